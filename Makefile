@@ -1,0 +1,44 @@
+# Two commands do it all: `make run` and `make test`.
+PYTHON ?= python3
+VENV   := .venv
+BIN    := $(VENV)/bin
+PIP    := $(BIN)/python -m pip --disable-pip-version-check --quiet
+
+.PHONY: run test check format bench walk clean
+
+$(VENV)/.installed: pyproject.toml constraints.txt
+	$(PYTHON) -m venv $(VENV)
+	$(PIP) install -c constraints.txt -e .
+	touch $@
+
+$(VENV)/.installed-test: $(VENV)/.installed
+	$(PIP) install -c constraints.txt -e '.[test,check]'
+	touch $@
+
+## run: install what is missing and open the app on the demo library
+run: $(VENV)/.installed
+	$(BIN)/linewright serve --demo --open
+
+## test: install what the tests need, the browser included, and run everything
+test: $(VENV)/.installed-test
+	./.ci/browser
+	$(BIN)/python -m pytest -n auto --dist loadgroup
+
+## check: lint, format, types, import directions
+check: $(VENV)/.installed-test
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+
+## format: put the code into the one format
+format: $(VENV)/.installed-test
+	$(BIN)/ruff check --fix .
+	$(BIN)/ruff format .
+
+## bench: print every ratio, each beside its reference
+bench: $(VENV)/.installed-test
+	$(BIN)/python -m benchmarks
+
+clean:
+	rm -rf $(VENV) build dist

@@ -1,0 +1,31 @@
+"""Note, Lick, Bar, ChordSpan, marks; meter arithmetic; validation; printable rhythm."""
+
+from linewright.score.check import Problem
+from linewright.score.instrument import Instrument
+from linewright.score.lick import Lick, problems
+from linewright.score.marks import MARKS, Mark, MarkKind
+from linewright.score.meter import Bar, Meter, Tempo, bars_for, bars_from_lengths
+from linewright.score.notation import Measure, Symbol, Tuplet, notate
+from linewright.score.note import ChordSpan, Grace, Note
+
+__all__ = [
+    "MARKS",
+    "Bar",
+    "ChordSpan",
+    "Grace",
+    "Instrument",
+    "Lick",
+    "Mark",
+    "MarkKind",
+    "Measure",
+    "Meter",
+    "Note",
+    "Problem",
+    "Symbol",
+    "Tempo",
+    "Tuplet",
+    "bars_for",
+    "bars_from_lengths",
+    "notate",
+    "problems",
+]
