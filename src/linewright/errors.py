@@ -92,7 +92,9 @@ class ChoiceNeeded(ReadError):
     ``options`` lists what may be picked, in the words the chooser takes.
     """
 
-    def __init__(self, message: str, *, options: tuple[str, ...], accepted: str | None = None) -> None:
+    def __init__(
+        self, message: str, *, options: tuple[str, ...], accepted: str | None = None
+    ) -> None:
         super().__init__(message, accepted=accepted)
         self.options = options
 

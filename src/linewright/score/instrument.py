@@ -44,13 +44,16 @@ class Instrument:
 
     def __post_init__(self) -> None:
         if not 1 <= len(self.strings) <= 12:
-            raise MusicError(f"an instrument with {len(self.strings)} strings", accepted="Name 1 to 12 strings")
+            raise MusicError(
+                f"an instrument with {len(self.strings)} strings", accepted="Name 1 to 12 strings"
+            )
         if not 0 <= self.capo <= 12:
             raise MusicError(f"a capo at fret {self.capo}", accepted="Use a fret from 0 to 12")
 
     def open_midi(self, string: int) -> int:
         """MIDI number of a string played open with the capo on (a capo does not reach a short
-        string)."""
+        string).
+        """
         self._known(string)
         start = dict(self.short).get(string, 0)
         return self.strings[string - 1].midi + (self.capo if not start else 0)
@@ -67,7 +70,8 @@ class Instrument:
         start = dict(self.short).get(string, 0)
         if start and 0 < fret <= start - self.capo:
             raise MusicError(
-                f"string {string} of the {self.name} begins at fret {start}", accepted="Use 0 or a fret past it"
+                f"string {string} of the {self.name} begins at fret {start}",
+                accepted="Use 0 or a fret past it",
             )
         if start and fret:
             return self.strings[string - 1].midi + self.capo + fret - start
@@ -76,5 +80,6 @@ class Instrument:
     def _known(self, string: int) -> None:
         if not 1 <= string <= len(self.strings):
             raise MusicError(
-                f"there is no string {string} on a {self.name}", accepted=f"Use 1 to {len(self.strings)}"
+                f"there is no string {string} on a {self.name}",
+                accepted=f"Use 1 to {len(self.strings)}",
             )

@@ -121,13 +121,16 @@ class Lick:
 
     def transpose(self, interval: Interval) -> Lick:
         """The lick moved by ``interval``, chords and keys with it; strings and frets are dropped
-        since a place on the neck does not move with the pitch."""
+        since a place on the neck does not move with the pitch.
+        """
 
         def key(old: Key | None) -> Key | None:
             if old is None:
                 return None
             return _plain_key(
-                old.tonic.transpose(interval), old.mode, tuple(n.transpose(interval) for n in old.added)
+                old.tonic.transpose(interval),
+                old.mode,
+                tuple(n.transpose(interval) for n in old.added),
             )
 
         def chord(old: ChordSymbol | None) -> ChordSymbol | None:
@@ -161,7 +164,8 @@ class Lick:
         if not chosen:
             numbers = f"{self.bars[0].number} to {self.bars[-1].number}"
             raise MusicError(
-                f"there are no bars {first_bar} to {last_bar}", accepted=f"This lick has bars {numbers}"
+                f"there are no bars {first_bar} to {last_bar}",
+                accepted=f"This lick has bars {numbers}",
             )
         start, end = chosen[0].onset, chosen[-1].end
         shift = 0 if chosen[0].number == 0 else chosen[0].number - 1
@@ -174,7 +178,9 @@ class Lick:
             ),
             bars=tuple(replace(b, onset=b.onset - start, number=b.number - shift) for b in chosen),
             chords=tuple(
-                ChordSpan(max(c.onset, start) - start, min(c.end, end) - max(c.onset, start), c.symbol)
+                ChordSpan(
+                    max(c.onset, start) - start, min(c.end, end) - max(c.onset, start), c.symbol
+                )
                 for c in self.chords
                 if c.onset < end and c.end > start
             ),

@@ -20,7 +20,8 @@ __all__ = ["MARKS", "Mark", "MarkKind"]
 @dataclass(frozen=True, slots=True)
 class MarkKind:
     """A kind of mark: its ``name``, whether it ``joins`` the note to the one before it on the
-    same string, its sign in a text tab ('' when tabs have none) and a few words for a legend."""
+    same string, its sign in a text tab ('' when tabs have none) and a few words for a legend.
+    """
 
     name: str
     joins: bool
@@ -65,7 +66,9 @@ class Mark:
 
     def __post_init__(self) -> None:
         if self.name not in MARKS:
-            raise MusicError(f"no playing mark {self.name!r}", accepted=f"Use one of {', '.join(MARKS)}")
+            raise MusicError(
+                f"no playing mark {self.name!r}", accepted=f"Use one of {', '.join(MARKS)}"
+            )
 
     @property
     def kind(self) -> MarkKind:

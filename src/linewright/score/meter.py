@@ -158,7 +158,8 @@ class Tempo:
     def __post_init__(self) -> None:
         if not 10 <= self.quarter_bpm <= 1000:
             raise MusicError(
-                f"a tempo of {float(self.bpm):g} is out of range", accepted="Use 10 to 1000 quarters a minute"
+                f"a tempo of {float(self.bpm):g} is out of range",
+                accepted="Use 10 to 1000 quarters a minute",
             )
 
     @property

@@ -95,10 +95,14 @@ def notate(lick: Lick) -> tuple[Measure, ...]:
     return tuple(measures)
 
 
-_Piece = tuple[Fraction, Fraction, tuple[int, ...], bool, bool]  # start, end, notes, tied in, tied out
+_Piece = tuple[
+    Fraction, Fraction, tuple[int, ...], bool, bool
+]  # start, end, notes, tied in, tied out
 
 
-def _measure(bar: Bar, attacks: list[tuple[Fraction, Fraction, tuple[int, ...]]], at: int) -> Measure:
+def _measure(
+    bar: Bar, attacks: list[tuple[Fraction, Fraction, tuple[int, ...]]], at: int
+) -> Measure:
     pieces: list[_Piece] = []
     now = bar.onset
     while at < len(attacks) and attacks[at][0] < bar.end:
@@ -115,7 +119,9 @@ def _measure(bar: Bar, attacks: list[tuple[Fraction, Fraction, tuple[int, ...]]]
 
     tuplets = _tuplets(bar, {edge for piece in pieces for edge in piece[:2]})
     symbols: list[Symbol] = []
-    for piece in _cut(pieces, sorted({e for t in tuplets for e in (t.onset, t.onset + t.duration)})):
+    for piece in _cut(
+        pieces, sorted({e for t in tuplets for e in (t.onset, t.onset + t.duration)})
+    ):
         inside = next(
             (i for i, t in enumerate(tuplets) if t.onset <= piece[0] < t.onset + t.duration), None
         )
@@ -154,12 +160,18 @@ def _tuplets(bar: Bar, edges: set[Fraction]) -> list[Tuplet]:
                 place=f"bar {bar.number}",
                 accepted="Quantise it to the beat or its halves, thirds, fifths or sevenths",
             )
-        found = [t for t in found if t.onset + t.duration <= tuplet.onset or t.onset >= tuplet.onset + tuplet.duration]
+        found = [
+            t
+            for t in found
+            if t.onset + t.duration <= tuplet.onset or t.onset >= tuplet.onset + tuplet.duration
+        ]
         found.append(tuplet)
     return sorted(found, key=lambda t: t.onset)
 
 
-def _tuplet_around(bar: Bar, edge: Fraction, edges: set[Fraction], origin: Fraction) -> Tuplet | None:
+def _tuplet_around(
+    bar: Bar, edge: Fraction, edges: set[Fraction], origin: Fraction
+) -> Tuplet | None:
     beat = bar.meter.beat if not bar.meter.is_compound else bar.meter.beat / 3
     spans = (beat / 2, beat, 2 * beat, 4 * beat, bar.duration)
     # First a span no note crosses into or out of, the smallest; else the beat, with ties.
@@ -215,7 +227,9 @@ def _printed(length: Fraction) -> tuple[Fraction, int] | None:
     return None
 
 
-def _plain_parts(bar: Bar, start: Fraction, end: Fraction, *, rest: bool) -> list[tuple[Fraction, Fraction]]:
+def _plain_parts(
+    bar: Bar, start: Fraction, end: Fraction, *, rest: bool
+) -> list[tuple[Fraction, Fraction]]:
     """Split a plain span into printable parts that leave the beats visible."""
     printed = _printed(end - start)
     whole_bar = start == bar.onset and end == bar.end
@@ -254,7 +268,9 @@ def _strongest_inside(bar: Bar, start: Fraction, end: Fraction) -> tuple[Fractio
     return best
 
 
-def _tuplet_parts(tuplet: Tuplet, start: Fraction, end: Fraction) -> list[tuple[Fraction, Fraction]]:
+def _tuplet_parts(
+    tuplet: Tuplet, start: Fraction, end: Fraction
+) -> list[tuple[Fraction, Fraction]]:
     scale = Fraction(tuplet.actual, tuplet.normal)
     parts = []
     while start < end:

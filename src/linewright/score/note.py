@@ -51,7 +51,9 @@ class Note:
 
     def __post_init__(self) -> None:
         if self.onset < 0 or self.duration <= 0:
-            raise MusicError(f"a note at {self.onset} lasting {self.duration} quarters is impossible")
+            raise MusicError(
+                f"a note at {self.onset} lasting {self.duration} quarters is impossible"
+            )
         if (self.string is None) != (self.fret is None):
             raise MusicError("a note has a string without a fret or a fret without a string")
 

@@ -84,7 +84,9 @@ class ChordSymbol:
         if match is not None:
             quality = match[2].strip().replace(" ", "")
             if quality not in QUALITIES:
-                quality = _SPELLINGS.get(quality, _SPELLINGS.get(quality.strip("()"), quality.strip("()")))
+                quality = _SPELLINGS.get(
+                    quality, _SPELLINGS.get(quality.strip("()"), quality.strip("()"))
+                )
             if quality in QUALITIES:
                 bass = PitchClass.parse(match[3]) if match[3] else None
                 return cls(PitchClass.parse(match[1]), quality, bass)

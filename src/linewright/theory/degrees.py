@@ -34,7 +34,9 @@ class Degree:
 
     def __post_init__(self) -> None:
         if not (1 <= self.number <= 13 and -3 <= self.alter <= 3):
-            raise MusicError(f"there is no degree {self.alter:+d} {self.number}", accepted="Use 1 to 13")
+            raise MusicError(
+                f"there is no degree {self.alter:+d} {self.number}", accepted="Use 1 to 13"
+            )
 
     @classmethod
     def parse(cls, text: str) -> Degree:

@@ -52,7 +52,9 @@ class Key:
         match = _KEY_RE.fullmatch(text)
         word = match[2].strip() if match else ""
         if match is None or (word and word != "M" and cls._mode(word) is None):
-            raise MusicError(f"{text!r} is not a key", accepted="Write it as G, Em, A dorian or Bb major")
+            raise MusicError(
+                f"{text!r} is not a key", accepted="Write it as G, Em, A dorian or Bb major"
+            )
         tonic = PitchClass.parse(match[1])
         return cls(tonic, "major" if word in ("", "M") else cls._mode(word) or "major")
 
@@ -60,7 +62,9 @@ class Key:
     def _mode(word: str) -> str | None:
         lowered = word.lower()
         if lowered in MODES:
-            return {"ionian": "major", "aeolian": "minor", "natural minor": "minor"}.get(lowered, lowered)
+            return {"ionian": "major", "aeolian": "minor", "natural minor": "minor"}.get(
+                lowered, lowered
+            )
         return _ABBREVIATED.get(lowered if lowered == "m" else lowered[:3])
 
     @property

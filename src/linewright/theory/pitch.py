@@ -76,7 +76,8 @@ class PitchClass:
         match = _CLASS_RE.fullmatch(text.strip())
         if match is None:
             raise MusicError(
-                f"{text!r} is not a note name", accepted="Write a letter A to G with # or b, as in Bb"
+                f"{text!r} is not a note name",
+                accepted="Write a letter A to G with # or b, as in Bb",
             )
         return cls(match[1].upper(), _ALTER[match[2]])
 
@@ -128,7 +129,9 @@ class Pitch:
     def __post_init__(self) -> None:
         PitchClass(self.step, self.alter)  # one place checks the spelling
         if not -2 <= self.octave <= 11:
-            raise MusicError(f"octave {self.octave} is out of range", accepted="Use octaves -1 to 9")
+            raise MusicError(
+                f"octave {self.octave} is out of range", accepted="Use octaves -1 to 9"
+            )
 
     @classmethod
     def parse(cls, text: str) -> Pitch:
@@ -136,7 +139,8 @@ class Pitch:
         match = _PITCH_RE.fullmatch(text.strip())
         if match is None:
             raise MusicError(
-                f"{text!r} is not a pitch", accepted="Write a note name and an octave, as in Bb3 or F#4"
+                f"{text!r} is not a pitch",
+                accepted="Write a note name and an octave, as in Bb3 or F#4",
             )
         return cls(match[1].upper(), _ALTER[match[2]], int(match[3]))
 
