@@ -173,6 +173,10 @@ def _tuplet_around(
     bar: Bar, edge: Fraction, edges: set[Fraction], origin: Fraction
 ) -> Tuplet | None:
     beat = bar.meter.beat if not bar.meter.is_compound else bar.meter.beat / 3
+    if len(set(bar.meter.beats)) > 1:  # unequal beats: spans count from the one that holds the edge
+        number, rest = bar.meter.beat_at(edge - origin)
+        origin, beat = edge - rest, bar.meter.beats[number - 1]
+        beat = beat / 3 if beat.numerator == 3 else beat
     spans = (beat / 2, beat, 2 * beat, 4 * beat, bar.duration)
     # First a span no note crosses into or out of, the smallest; else the beat, with ties.
     for spotless in (True, False):
