@@ -1,0 +1,42 @@
+"""Where a pitch lies on the neck."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from linewright.score import Instrument
+
+__all__ = ["Place", "places"]
+
+
+class Place(NamedTuple):
+    """A string (1 nearest the floor) and a fret counted from the capo."""
+
+    string: int
+    fret: int
+
+
+def places(pitch_midi: int, instrument: Instrument) -> tuple[Place, ...]:
+    """Every place where a pitch can be played, string 1 first; empty when it is out of range.
+
+    >>> from linewright.fretboard import instrument
+    >>> places(64, instrument("guitar"))[:3]  # the E above middle C
+    (Place(string=1, fret=0), Place(string=2, fret=5), Place(string=3, fret=9))
+    """
+    found: list[Place] = []
+    highest = instrument.frets - instrument.capo
+    short = dict(instrument.short)
+    for string, pitch in enumerate(instrument.strings, start=1):
+        start = short.get(string, 0)
+        open_midi = instrument.open_midi(string)
+        if pitch_midi == open_midi:
+            found.append(Place(string, 0))
+            continue
+        fret = pitch_midi - open_midi
+        if start:  # frets count from the nut (or capo), the string from where it begins
+            fret = pitch_midi - pitch.midi - instrument.capo + start
+            if fret <= start - instrument.capo:
+                continue
+        if 0 < fret <= highest:
+            found.append(Place(string, fret))
+    return tuple(found)
