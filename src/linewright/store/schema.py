@@ -1,0 +1,108 @@
+"""The tables. The migrations build them; a test holds the two against each other."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Any
+
+from sqlalchemy import (
+    Column,
+    DateTime,
+    Dialect,
+    ForeignKey,
+    Index,
+    Integer,
+    MetaData,
+    String,
+    Table,
+    Text,
+    TypeDecorator,
+)
+
+__all__ = ["LICKS", "LICK_TAGS", "METADATA", "OUTSIDE", "TAGS", "VERSIONS", "UtcDateTime"]
+
+
+class UtcDateTime(TypeDecorator[datetime]):
+    """An aware moment, kept as naive UTC so that every database gives the same one back."""
+
+    impl = DateTime
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:  # noqa: ARG002
+        """To the database."""
+        return value.astimezone(UTC).replace(tzinfo=None) if value is not None else None
+
+    def process_result_value(self, value: Any | None, dialect: Dialect) -> datetime | None:  # noqa: ARG002
+        """From the database."""
+        return value.replace(tzinfo=UTC) if value is not None else None
+
+
+METADATA = MetaData(
+    naming_convention={
+        "ix": "ix_%(column_0_label)s",
+        "uq": "uq_%(table_name)s_%(column_0_name)s",
+        "fk": "fk_%(table_name)s_%(column_0_name)s_%(referred_table_name)s",
+        "pk": "pk_%(table_name)s",
+    }
+)
+
+#: One row a lick. ``document`` is the lick itself; the other columns are drawn from it and from
+#: its analysis, to be searched by.
+LICKS = Table(
+    "licks",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("uuid", String(36), nullable=False, unique=True),
+    Column("title", String(200), nullable=False),
+    Column("style", String(100)),
+    Column("instrument", String(60)),
+    Column("tuning", String(60)),
+    Column("meter", String(40), nullable=False),
+    Column("source", Text),
+    Column("tonic", String(8), nullable=False),
+    Column("given_tonic", String(8)),
+    Column("frame", String(60), nullable=False),
+    Column("frame_label", String(200), nullable=False),
+    Column("functions", Text, nullable=False),
+    Column("words", Text, nullable=False),
+    Column("document", Text, nullable=False),
+    Column("created", UtcDateTime, nullable=False),
+    Column("updated", UtcDateTime, nullable=False),
+    Column("deleted", UtcDateTime),
+    Index("ix_licks_deleted_created", "deleted", "created"),
+)
+
+TAGS = Table(
+    "tags",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("name", String(60), nullable=False, unique=True),
+)
+
+LICK_TAGS = Table(
+    "lick_tags",
+    METADATA,
+    Column("lick_id", ForeignKey("licks.id", ondelete="CASCADE"), primary_key=True),
+    Column("tag_id", ForeignKey("tags.id", ondelete="CASCADE"), primary_key=True, index=True),
+    Column("position", Integer, nullable=False),
+)
+
+#: Degrees of the outside notes of a lick, to be searched by.
+OUTSIDE = Table(
+    "outside_degrees",
+    METADATA,
+    Column("lick_id", ForeignKey("licks.id", ondelete="CASCADE"), primary_key=True),
+    Column("degree", String(8), primary_key=True, index=True),
+    Column("position", Integer, nullable=False),
+)
+
+#: States a lick was in before each change, for undo.
+VERSIONS = Table(
+    "versions",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("lick_id", ForeignKey("licks.id", ondelete="CASCADE"), nullable=False, index=True),
+    Column("at", UtcDateTime, nullable=False),
+    Column("what", String(200), nullable=False),
+    Column("snapshot", Text, nullable=False),
+)
