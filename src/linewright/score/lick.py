@@ -43,6 +43,8 @@ class Lick:
     style: str | None = None
     source: str | None = None
     tags: tuple[str, ...] = ()
+    #: Whether the source chose the spelling of pitches (not so in a tab or a MIDI file).
+    spelled: bool = field(default=True, compare=False)
     #: What the reader had to decide (rhythm inferred, repeats taken once). Not part of equality.
     remarks: tuple[str, ...] = field(default=(), compare=False)
 

@@ -1,0 +1,97 @@
+"""Where home is: the tonic from what is given, the key, the chords, or the notes."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass
+
+from linewright.analysis.model import TonicSource
+from linewright.score import ChordSpan, Lick
+from linewright.theory import ChordSymbol, PitchClass
+
+__all__ = ["Home", "chord_tonic", "known_home"]
+
+
+@dataclass(frozen=True, slots=True)
+class Home:
+    """A known tonic, where the knowledge comes from, and a sentence saying so."""
+
+    tonic: PitchClass
+    source: TonicSource
+    reason: str
+
+
+def known_home(lick: Lick, given: PitchClass | None) -> Home | None:
+    """The tonic when it need not be inferred from the notes, or None."""
+    if given is not None:
+        return Home(given, "given", f"the tonic was given as {given}")
+    if lick.key is not None:
+        return Home(lick.key.tonic, "key", f"the key is written as {lick.key}")
+    tonic = chord_tonic(lick.chords)
+    if tonic is None:
+        return None
+    symbols = list(dict.fromkeys(str(span.symbol) for span in lick.chords if span.symbol))
+    if len(symbols) == 1:
+        return Home(tonic, "chords", f"the only chord is {symbols[0]}")
+    shown = " ".join(symbols[:6]) + (" ..." if len(symbols) > 6 else "")
+    return Home(tonic, "chords", f"the chords {shown} are at home on {tonic}")
+
+
+# Semitones above the tonic -> the thirds a chord there has in each kind of home. The blues home
+# takes major-minor sevenths on 1, 4 and 5 (common practice).
+_MAJOR_HOME = {0: "major", 2: "minor", 4: "minor", 5: "major", 7: "major", 9: "minor", 10: "major"}
+_MINOR_HOME = {0: "minor", 3: "major", 5: "minor", 7: "minor", 8: "major", 10: "major"}
+
+
+def chord_tonic(chords: tuple[ChordSpan, ...]) -> PitchClass | None:
+    """The tonic a chord progression is at home on, or None without chords.
+
+    Every root is tried as home; chords that belong there count by their length, the first and
+    the last chord count more, and a dominant that falls a fifth onto home counts most (common
+    practice of functional harmony).
+    """
+    spans = [(span, span.symbol) for span in chords if span.symbol is not None]
+    if not spans:
+        return None
+    roots = list(dict.fromkeys(symbol.root for _, symbol in spans))
+    if len({root.number for root in roots}) == 1:
+        return roots[0]
+    total = float(sum(span.duration for span, _ in spans))
+
+    def home_score(root: PitchClass) -> float:
+        fit = max(
+            sum(
+                float(span.duration)
+                for span, symbol in spans
+                if _belongs(symbol, (symbol.root.number - root.number) % 12, home)
+            )
+            for home in (_MAJOR_HOME, _MINOR_HOME)
+        )
+        score = fit / total
+        score += 0.3 * (spans[0][1].root.number == root.number)
+        score += 0.35 * (spans[-1][1].root.number == root.number)
+        for (_, left), (_, right) in itertools.pairwise(spans):
+            falls = (left.root.number - right.root.number) % 12 == 7
+            if falls and right.root.number == root.number and left.third == "major":
+                score += 0.25 if left.is_dominant and not right.is_dominant else 0.1
+                break
+        # A dominant seventh is home only in the blues, where the fourth is one as well.
+        own = [symbol for _, symbol in spans if symbol.root.number == root.number]
+        blues = any(
+            symbol.is_dominant and (symbol.root.number - root.number) % 12 == 5
+            for _, symbol in spans
+        )
+        if own and all(symbol.is_dominant for symbol in own) and not blues:
+            score -= 0.3
+        if not own or own[0].third == "none":
+            score -= 0.1
+        return score
+
+    return max(roots, key=home_score)
+
+
+def _belongs(symbol: ChordSymbol, above: int, home: dict[int, str]) -> bool:
+    if above == 7 and symbol.third == "major":
+        return True  # the dominant is major in minor too
+    wanted = home.get(above)
+    return wanted is not None and symbol.third in (wanted, "none")

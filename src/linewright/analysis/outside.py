@@ -1,0 +1,297 @@
+"""What each outside note does: its function, from how it is approached and left.
+
+The functions are the usual non-chord-tone types (Aldwell, Schachter and Cadwallader 2011, ch. 20-21;
+Kostka and Payne 2009, ch. 11-12) read against the frame instead of the chord, with the two that
+improvisers add: the enclosure (Coker 1991) and the blue note. Tested in the order of ``FUNCTIONS``'
+docstrings; the first that holds is the name.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+from typing import Final
+
+from linewright.analysis.model import NoteFact, OutsideNote
+from linewright.analysis.weights import Neighbours
+from linewright.score import Lick
+from linewright.theory import Colour, Frame
+
+__all__ = ["FUNCTIONS", "classify_outside"]
+
+#: Function -> what it means, in the order they are tried.
+FUNCTIONS: Final[dict[str, str]] = {
+    "suspension": "held or repeated from before a chord change, then resolved down by step",
+    "enclosure": "one of the notes that close in on a frame note from above and below",
+    "borrowed chord tone": "outside the frame but in the chord, and not merely passing",
+    "passing": "moved through by step in one direction",
+    "blue note": "a b3, b5 or b7 coloured against the frame",
+    "neighbour": "a step away from a note and back",
+    "approach": "leapt or turned to, then by step into a frame note",
+    "escape": "reached by step, left by a leap the other way",
+    "leap": "left by leap: it stands on its own",
+}
+
+#: Blue degrees, in semitones above the tonic (Titon 1977, ch. 4: the third, fifth and seventh areas).
+_BLUE: Final = {3: "b3", 6: "b5", 10: "b7"}
+
+
+def classify_outside(
+    lick: Lick,
+    facts: Sequence[NoteFact],
+    near: Sequence[Neighbours],
+    frame: Frame,
+    colour: Colour | None,
+) -> tuple[OutsideNote, ...]:
+    """Function and reason of every outside note, in order."""
+    reader = _Reader(lick, facts, near, frame, colour)
+    return tuple(reader.read(fact.index) for fact in facts if fact.is_outside)
+
+
+class _Reader:
+    """One lick's notes under the questions that tell one function from another."""
+
+    def __init__(
+        self,
+        lick: Lick,
+        facts: Sequence[NoteFact],
+        near: Sequence[Neighbours],
+        frame: Frame,
+        colour: Colour | None,
+    ) -> None:
+        self.lick, self.facts, self.near = lick, facts, near
+        self.frame, self.colour = frame, colour
+
+    def read(self, index: int) -> OutsideNote:
+        fact = self.facts[index]
+        function, reason = self._function(index)
+        return OutsideNote(index, fact.degree, fact.chord_degree, function, reason, fact.weight)
+
+    def _function(self, index: int) -> tuple[str, str]:
+        for test in (
+            self._suspension,
+            self._enclosure,
+            self._borrowed,
+            self._passing,
+            self._blue,
+            self._neighbour,
+            self._approach,
+            self._escape,
+        ):
+            found = test(index)
+            if found is not None:
+                return found
+        return "leap", f"the {self._name(index)} {self._way(index)}, tied to nothing by step"
+
+    # -- words ---------------------------------------------------------------------------
+    def _name(self, index: int | None) -> str:
+        return "start" if index is None else self.facts[index].degree.name
+
+    def _way(self, index: int) -> str:
+        near = self.near[index]
+        before = (
+            f"comes from the {self._name(near.before)}"
+            if near.before is not None
+            else "begins the phrase"
+        )
+        if near.after is None:
+            after = "ends it" if near.before is None else "ends the phrase"
+        else:
+            after = f"goes to the {self._name(near.after)}"
+        return f"{before} and {after}"
+
+    # -- questions -----------------------------------------------------------------------
+    def _in_chord(self, index: int) -> bool:
+        chord = self.facts[index].chord
+        return chord is not None and self.lick.notes[index].midi % 12 in chord.numbers
+
+    def _is_weak(self, index: int) -> bool:
+        """Off the beat or on a weak beat, and not long."""
+        note = self.lick.notes[index]
+        beat = self.lick.bar_at(note.onset).meter.beat
+        return note.duration <= beat and self._level(index) < -1
+
+    def _level(self, index: int) -> int:
+        onset = self.lick.notes[index].onset
+        bar = self.lick.bar_at(onset)
+        return bar.meter.weight(bar.offset(onset))
+
+    def _is_anchor(self, index: int | None) -> bool:
+        """A note that can be a goal: in the frame or in its chord."""
+        if index is None:
+            return False
+        return not self.facts[index].is_outside or self._in_chord(index)
+
+    # -- functions -----------------------------------------------------------------------
+    def _suspension(self, index: int) -> tuple[str, str] | None:
+        near = self.near[index]
+        note, fact = self.lick.notes[index], self.facts[index]
+        if index == 0 or self.lick.notes[index - 1].midi != note.midi or fact.chord is None:
+            return None
+        before = self.facts[index - 1].chord
+        if before == fact.chord or before is None or note.midi % 12 not in before.numbers:
+            return None
+        if self._in_chord(index) or near.after is None or near.rise_out not in (-1, -2):
+            return None
+        return (
+            "suspension",
+            f"the {fact.degree} is kept from {before} into {fact.chord} and falls to the {self._name(near.after)}",
+        )
+
+    def _enclosure(self, index: int) -> tuple[str, str] | None:
+        """Two to four notes on both sides of a goal, each within a tone of it (three semitones
+        where a chromatic pair comes from one side), ending on the goal by step.
+        """
+        notes, melody = self.lick.notes, self.lick.melody
+        if index not in melody:
+            return None
+        at = melody.index(index)
+        for length in (2, 3, 4):
+            for start in range(at - length + 1, at + 1):
+                goal_at = start + length
+                if start < 0 or goal_at >= len(melody):
+                    continue
+                goal = melody[goal_at]
+                if not self._is_anchor(goal) or self.facts[goal].is_outside:
+                    continue
+                group = melody[start:goal_at]
+                gaps = [notes[i].midi - notes[goal].midi for i in group]
+                if not self._closes_in(gaps):
+                    continue
+                if self._level(goal) < self._level(group[-1]):
+                    continue  # the goal is weightier in the bar than the note before it
+                names = " ".join(self._name(i) for i in group)
+                return "enclosure", f"{names} close in on the {self._name(goal)} from both sides"
+        return None
+
+    @staticmethod
+    def _closes_in(gaps: list[int]) -> bool:
+        if 0 in gaps or not (min(gaps) < 0 < max(gaps)) or abs(gaps[-1]) > 2:
+            return False
+        if len(gaps) == 2:
+            return all(abs(gap) <= 2 for gap in gaps) and 1 in map(abs, gaps)
+        sides = [gap > 0 for gap in gaps]
+        turns = sum(a != b for a, b in itertools.pairwise(sides))
+        chromatic = any(abs(a - b) == 1 for a, b in itertools.pairwise(gaps))
+        return (
+            all(abs(gap) <= 3 for gap in gaps) and turns == 1 and chromatic and abs(gaps[-1]) <= 2
+        )
+
+    def _borrowed(self, index: int) -> tuple[str, str] | None:
+        fact = self.facts[index]
+        above = fact.degree.semitones
+        minor_frame = {d.semitones for d in self.frame.collection.degrees} & {3, 4} == {3}
+        if above == 4 and minor_frame:
+            chord = fact.chord
+            if self._in_chord(index) and chord is not None:
+                return (
+                    "borrowed chord tone",
+                    f"the {fact.degree} is the {fact.chord_degree} of {chord}: it owns up to the major chord",
+                )
+            if chord is None:
+                return (
+                    "borrowed chord tone",
+                    "the 3 makes the home chord major for a moment over a minor frame",
+                )
+        if not self._in_chord(index):
+            return None
+        near = self.near[index]
+        by_step = (
+            abs(near.rise_in) <= 2
+            and abs(near.rise_out) <= 2
+            and None not in (near.before, near.after)
+        )
+        if by_step and self._is_weak(index):
+            return None
+        return (
+            "borrowed chord tone",
+            f"the {fact.degree} is the {fact.chord_degree} of {fact.chord}",
+        )
+
+    def _passing(self, index: int) -> tuple[str, str] | None:
+        near = self.near[index]
+        if near.before is None or near.after is None:
+            return None
+        if near.rise_in * near.rise_out <= 0 or abs(near.rise_in) > 2 or abs(near.rise_out) > 2:
+            return None
+        if (
+            not self._is_weak(index)
+            and self._is_colour(index)
+            and abs(near.rise_in + near.rise_out) > 2
+        ):
+            return None
+        way = "up" if near.rise_in > 0 else "down"
+        return (
+            "passing",
+            f"the {self._name(index)} passes {way} from {self._name(near.before)} to {self._name(near.after)}",
+        )
+
+    def _is_colour(self, index: int) -> bool:
+        above = self.facts[index].degree.semitones
+        if above not in _BLUE:
+            return False
+        degrees = {d.semitones for d in self.frame.collection.degrees}
+        if above == 6:
+            return 7 in degrees or 5 in degrees
+        # A flat third or seventh is blue against a frame with the major one, or with neither.
+        return above + 1 in degrees or not degrees & {above, above + 1}
+
+    def _blue(self, index: int) -> tuple[str, str] | None:
+        if not self._is_colour(index):
+            return None
+        fact, near = self.facts[index], self.near[index]
+        above = fact.degree.semitones
+        minor = {d.semitones for d in self.frame.collection.degrees} & {3, 4} == {3}
+        if above == 6 and not minor and fact.degree.alter > 0:
+            return None  # a #4 that rises is an approach in a major frame
+        if above == 10 and not (fact.chord is None or fact.chord.third == "major"):
+            return None
+        if fact.degree.alter > 0:
+            return None
+        to = (
+            f" and {'rises' if near.rise_out > 0 else 'falls'} to the {self._name(near.after)}"
+            if near.after is not None
+            else ""
+        )
+        return (
+            "blue note",
+            f"the {fact.degree} colours the {'minor' if minor else 'major'} frame{to}",
+        )
+
+    def _neighbour(self, index: int) -> tuple[str, str] | None:
+        near = self.near[index]
+        if near.before is None or near.after is None or not 0 < abs(near.rise_in) <= 2:
+            return None
+        if near.rise_in + near.rise_out != 0:
+            return None
+        side = "above" if near.rise_in > 0 else "below"
+        return (
+            "neighbour",
+            f"the {self._name(index)} touches from {side} and returns to the {self._name(near.after)}",
+        )
+
+    def _approach(self, index: int) -> tuple[str, str] | None:
+        near = self.near[index]
+        if near.after is None or not 0 < abs(near.rise_out) <= 2:
+            return None
+        if not self._is_anchor(near.after) and abs(near.rise_out) != 1:
+            return None
+        side = "below" if near.rise_out > 0 else "above"
+        goal = near.after
+        chord = self.facts[goal].chord
+        what = f"the {self._name(goal)}"
+        degree = self.facts[goal].chord_degree
+        if chord is not None and degree is not None and self._in_chord(goal):
+            what += f", the {degree} of {chord},"
+        return "approach", f"the {self._name(index)} leads into {what} from {side}".rstrip(",")
+
+    def _escape(self, index: int) -> tuple[str, str] | None:
+        near = self.near[index]
+        if near.before is None or near.after is None or not 0 < abs(near.rise_in) <= 2:
+            return None
+        if abs(near.rise_out) <= 2 or near.rise_in * near.rise_out > 0:
+            return None
+        return (
+            "escape",
+            f"the {self._name(index)} is stepped to and left by a leap back to the {self._name(near.after)}",
+        )

@@ -1,0 +1,200 @@
+"""The sentence behind each reading: why this frame, why not its neighbours.
+
+Sentences are written without a full stop, in the words a teacher uses: "not phrygian: the 2nd is
+major", "not dorian: its natural 6 is never heard", "not major: the b7 is held on beat 3".
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+
+from linewright.analysis.weights import note_weights
+from linewright.score import Lick
+from linewright.theory import Collection, Colour, Degree, Frame
+
+__all__ = [
+    "Heard",
+    "chosen_reason",
+    "join_words",
+    "possible_reason",
+    "rejected_reason",
+    "times",
+]
+
+_ORDINAL = {1: "1st", 2: "2nd", 3: "3rd", 4: "4th", 5: "5th", 6: "6th", 7: "7th"}
+_SIZE_WORD = {
+    (2, -1): "minor", (2, 0): "major", (2, 1): "augmented",
+    (3, -1): "minor", (3, 0): "major",
+    (4, -1): "diminished", (4, 0): "perfect", (4, 1): "augmented",
+    (5, -1): "diminished", (5, 0): "perfect", (5, 1): "augmented",
+    (6, -1): "minor", (6, 0): "major",
+    (7, -2): "diminished", (7, -1): "minor", (7, 0): "major",
+}  # fmt: skip
+_TIMES = {1: "once", 2: "twice", 3: "three times", 4: "four times", 5: "five times"}
+
+
+def times(count: int) -> str:
+    """``once``, ``twice``, ``three times`` ... ``12 times``."""
+    return _TIMES.get(count, f"{count} times")
+
+
+def join_words(parts: Iterable[str], last: str = "and") -> str:
+    """``a``, ``a and b``, ``a, b and c``."""
+    words = list(parts)
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} {last} {words[-1]}"
+
+
+class Heard:
+    """The notes of a lick as degrees against one tonic, with what a sentence needs of them.
+
+    Parameters
+    ----------
+    lick : Lick
+    degrees : sequence of Degree
+        One for each note, as the analysis names it.
+    """
+
+    def __init__(self, lick: Lick, degrees: Sequence[Degree]) -> None:
+        self.lick = lick
+        self.degrees = degrees
+        self.weights = note_weights(lick)
+        self.semitones = frozenset(d.semitones for d in degrees)
+
+    def places(self, semitones: int) -> list[int]:
+        """Indexes of the notes at so many semitones above the tonic."""
+        return [i for i, d in enumerate(self.degrees) if d.semitones == semitones]
+
+    def weight(self, semitones: int) -> float:
+        """Summed weight of those notes."""
+        return sum(self.weights[i] for i in self.places(semitones))
+
+    def name(self, semitones: int) -> str:
+        """The degree's name as the analysis spells it."""
+        return self.degrees[self.places(semitones)[0]].name
+
+    def telling(self, semitones: int) -> str:
+        """How the weightiest of those notes is played: ``held on beat 3``, ``played twice``."""
+        places = self.places(semitones)
+        best = max(places, key=lambda i: (self.weights[i], -i))
+        note, lick = self.lick.notes[best], self.lick
+        bar = lick.bar_at(note.onset)
+        beat, rest = bar.meter.beat_at(bar.offset(note.onset))
+        if best == len(lick.notes) - 1:
+            return "is the note it ends on"
+        if note.duration >= bar.meter.beat and note.duration > min(n.duration for n in lick.notes):
+            return f"is held {_from(beat, rest, bar.meter.beats[beat - 1])}"
+        if len(places) > 1:
+            return f"is played {times(len(places))}"
+        where = _from(beat, rest, bar.meter.beats[beat - 1])
+        if len(lick.bars) > 1:
+            where += f" of bar {bar.number}" if bar.number else " of the pickup"
+        return f"{'falls' if rest == 0 else 'is heard'} {where}"
+
+
+def _from(beat: int, rest: Fraction, length: Fraction) -> str:
+    if rest == 0:
+        return f"on beat {beat}"
+    return f"on the and of {beat}" if rest * 2 == length else f"after beat {beat}"
+
+
+def chosen_reason(heard: Heard, frame: Frame, colour: Colour | None, outside: Sequence[int]) -> str:
+    """Why the chosen frame is chosen."""
+    lick = heard.lick
+    inside = len(lick.notes) - len(outside)
+    played = [d.name for d in frame.collection.degrees if d.semitones in heard.semitones]
+    missing = [d.name for d in frame.collection.degrees if d.semitones not in heard.semitones]
+    if not outside:
+        body = f"every note is one of its {join_words(played)}"
+    else:
+        body = f"{inside} of {len(lick.notes)} notes are its {join_words(played)}"
+    if missing:
+        body += f"; its {join_words(missing)} {'is' if len(missing) == 1 else 'are'} not heard"
+    if colour:
+        body += f"; with the {colour.added} added it is the {colour.name} scale"
+    elif outside:
+        names = list(dict.fromkeys(heard.degrees[i].name for i in outside))
+        body += f"; the {join_words(names)} {'lies' if len(names) == 1 else 'lie'} outside it"
+    return body
+
+
+def rejected_reason(heard: Heard, rival: Frame, chosen: Frame | None) -> str:
+    """Why a rival on the chosen tonic is not the frame.
+
+    The first of these that applies: the lick plays a degree the rival has in another size; the
+    rival's own degrees are never heard; the lick plays degrees the rival lacks; what the rival adds
+    is heard too little to pay for it.
+    """
+    item = rival.collection
+    name = item.name
+    own = frozenset(item.semitones)
+    clashes = sorted(heard.semitones - own, key=lambda s: -heard.weight(s))
+    base = chosen.collection if chosen else None
+    if base is not None:
+        shared = [s for s in clashes if s not in base.semitones]
+        clashes = [s for s in clashes if s in base.semitones]
+        if not clashes and not any(d.semitones not in heard.semitones for d in item.degrees):
+            clashes = shared
+    silent = [d for d in item.degrees if d.semitones not in heard.semitones]
+    if clashes:
+        return f"not {name}: {_clash(heard, item, clashes)}"
+    if silent:
+        marking = [d for d in silent if base is None or d.semitones not in base.semitones] or silent
+        words = join_words([_natural(d, item) for d in marking], "and" if len(marking) > 1 else "")
+        return f"not {name}: its {words} {'is' if len(marking) == 1 else 'are'} never heard"
+    if base is not None:
+        added = [d for d in item.degrees if d.semitones not in base.semitones]
+        weak = join_words([f"{d.name} {_played(heard, d.semitones)}" for d in added])
+        return f"not {name}: it would add {weak}, too little to count as notes of the scale"
+    return f"not {name}: it explains the notes no better than no scale at all"
+
+
+def possible_reason(heard: Heard, rival: Frame, chosen: Frame) -> str:
+    """Why a rival that explains more notes stays in the running without being chosen."""
+    base = frozenset(chosen.collection.semitones)
+    gained = [
+        f"the {heard.name(s)} {_played(heard, s)}"
+        for s in rival.collection.semitones
+        if s not in base and s in heard.semitones
+    ]
+    return (
+        f"possible: {rival.collection.name} would take in {join_words(gained)},"
+        " but each is light enough to be heard as an outside note"
+    )
+
+
+def _played(heard: Heard, semitones: int) -> str:
+    return f"(played {times(len(heard.places(semitones)))})"
+
+
+def _clash(heard: Heard, item: Collection, clashes: list[int]) -> str:
+    for semitones in clashes[:2]:
+        degree = heard.degrees[heard.places(semitones)[0]]
+        same = [d for d in item.degrees if d.number == degree.number]
+        both = any(d.semitones in heard.semitones for d in same)
+        size = _SIZE_WORD.get((degree.number, degree.alter))
+        if same and size and not both and degree.number != 1:
+            strong = heard.telling(semitones)
+            tail = f" (the {degree.name} {strong})" if "held" in strong or "ends" in strong else ""
+            return f"the {_ORDINAL[degree.number]} is {size}{tail}"
+    worst = clashes[0]
+    if len(clashes) >= 3:
+        names = join_words([heard.name(s) for s in clashes[:3]])
+        return f"it has no {names.replace(' and ', ' or ')}"
+    first = f"the {heard.name(worst)} {heard.telling(worst)}"
+    if len(clashes) == 2:
+        return f"{first} and the {heard.name(clashes[1])} is played as well"
+    return first
+
+
+def _natural(degree: Degree, item: Collection) -> str:
+    """``natural 6`` in a minor-third scale, where the plain number would mislead."""
+    names = {d.name for d in item.degrees}
+    flat_third = "b3" in names and "3" not in names
+    if degree.alter == 0 and (
+        (degree.number in (6, 7) and flat_third) or (degree.number == 2 and "b5" in names)
+    ):
+        return f"natural {degree.name}"
+    return degree.name
