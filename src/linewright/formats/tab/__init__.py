@@ -1,0 +1,5 @@
+"""The plain-text tab: reader and writer. docs/tab.md teaches the form by example."""
+
+from linewright.formats.tab.read import read_tab
+
+__all__ = ["read_tab"]
