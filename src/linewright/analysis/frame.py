@@ -17,8 +17,10 @@ when the heard notes separate it from every collection that is at least as plain
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from math import log2
 from typing import Final
 
@@ -61,15 +63,20 @@ _FAMILY_BITS: Final = {"arpeggio": 4.0}
 _RARE_BITS: Final = 6.5
 #: Bits to name a pitch class left outside: one of the rest, and that it is used at all; a colour
 #: note known by name costs little.
-_USED_BITS: Final = 1.5
+_USED_BITS: Final = 0.7
 _COLOUR_BITS: Final = 1.0
 #: Chance that a note of each treatment is outside the frame.
-_OUTSIDE: Final[dict[Treatment, float]] = {"eased": 0.12, "resolved": 0.08, "bare": 0.04}
+_OUTSIDE: Final[dict[Treatment, float]] = {
+    "leading": 0.22,
+    "eased": 0.05,
+    "resolved": 0.02,
+    "bare": 0.01,
+}
 _OUT_COSTS: Final = tuple(-log2(out) for out in _OUTSIDE.values())
 #: A frame that holds every tone of the home chord is that much more likely.
 _CHORD_BITS: Final = 1.5
 #: What claiming "no frame" costs: most phrases have one.
-_NO_FRAME_BITS: Final = 4.0
+_NO_FRAME_BITS: Final = 10.0
 
 
 @dataclass(frozen=True)
@@ -103,13 +110,13 @@ class Evidence:
     """What the notes say, gathered once: weight by pitch class and by treatment.
 
     ``by_treatment[t][pc]`` is the weight of notes of that treatment and pitch class; ``heard`` the
-    pitch classes that sound; ``count`` the number of notes.
+    pitch classes that sound; ``counts`` how many notes each has.
     """
 
     by_treatment: dict[Treatment, tuple[float, ...]]
     weight: tuple[float, ...]
     heard: frozenset[int]
-    count: int
+    counts: tuple[int, ...]
 
     @property
     def sounding(self) -> tuple[int, ...]:
@@ -127,8 +134,9 @@ def evidence(lick: Lick) -> Evidence:
         table[treatment][note.midi % 12] += weight
         total[note.midi % 12] += weight
     heard = frozenset(n.midi % 12 for n in lick.notes if not n.has("dead"))
+    counts = Counter(n.midi % 12 for n in lick.notes)
     return Evidence(
-        {key: tuple(row) for key, row in table.items()}, tuple(total), heard, len(lick.notes)
+        {key: tuple(row) for key, row in table.items()}, tuple(total), heard, tuple(counts[pc] for pc in range(12))
     )
 
 
@@ -215,15 +223,21 @@ def is_separated(item: Collection, heard_semitones: frozenset[int]) -> bool:
     return not confused_with(item, heard_semitones)
 
 
+@lru_cache(maxsize=20_000)
 def confused_with(item: Collection, heard_semitones: frozenset[int]) -> tuple[Collection, ...]:
-    """The collections, as plain or plainer and no larger, that hold all ``item`` would explain."""
+    """The collections no larger that the heard notes do not tell from ``item``.
+
+    Those as plain or plainer that hold all ``item`` would explain, and any usual one that holds all
+    that and explains more (harmonic minor where the 7 is heard and the b7 is not).
+    """
     own = heard_semitones & frozenset(item.semitones)
     mine = _plainness(item)
-    return tuple(
-        other
-        for other in COLLECTIONS.values()
-        if other is not item
-        and len(other.semitones) <= len(item.semitones)
-        and _plainness(other) <= mine
-        and own <= frozenset(other.semitones)
-    )
+    found = []
+    for other in COLLECTIONS.values():
+        theirs = frozenset(other.semitones)
+        if other is item or len(theirs) > len(item.semitones) or not own <= theirs:
+            continue
+        explains_more = own < heard_semitones & theirs and _plainness(other) < len(_PLAINNESS)
+        if _plainness(other) <= mine or explains_more:
+            found.append(other)
+    return tuple(found)

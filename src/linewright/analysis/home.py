@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass
+from itertools import pairwise
 
 from linewright.analysis.model import TonicSource
 from linewright.score import ChordSpan, Lick

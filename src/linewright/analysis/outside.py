@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Final
 
 from linewright.analysis.model import NoteFact, OutsideNote

@@ -61,11 +61,14 @@ class Heard:
         self.lick = lick
         self.degrees = degrees
         self.weights = note_weights(lick)
-        self.semitones = frozenset(d.semitones for d in degrees)
+        self._places: dict[int, list[int]] = {}
+        for index, degree in enumerate(degrees):
+            self._places.setdefault(degree.semitones, []).append(index)
+        self.semitones = frozenset(self._places)
 
     def places(self, semitones: int) -> list[int]:
         """Indexes of the notes at so many semitones above the tonic."""
-        return [i for i, d in enumerate(self.degrees) if d.semitones == semitones]
+        return self._places.get(semitones, [])
 
     def weight(self, semitones: int) -> float:
         """Summed weight of those notes."""

@@ -17,7 +17,7 @@ from linewright.score import Lick
 
 __all__ = ["Neighbours", "Treatment", "neighbours", "note_weights", "treatments"]
 
-Treatment = Literal["eased", "resolved", "bare"]
+Treatment = Literal["leading", "eased", "resolved", "bare"]
 
 _METRIC = {0: 1.4, -1: 1.25, -2: 1.1}
 _FINAL = 1.3
@@ -97,8 +97,8 @@ def _look(lick: Lick, melody: Sequence[int], at: int, step: int, midi: int) -> i
 def treatments(lick: Lick) -> tuple[Treatment, ...]:
     """How each note would be excused if it were outside.
 
-    ``eased``: stepwise in and out; ``resolved``: left by step, or by step up to its end;
-    ``bare``: neither, so that it stands as a note in its own right.
+    ``leading``: left by a semitone; ``eased``: stepwise in and out; ``resolved``: left by a whole
+    step; ``bare``: none of these, or held, or the last note, so that it stands in its own right.
     """
     found: list[Treatment] = []
     for index, (note, near) in enumerate(zip(lick.notes, neighbours(lick), strict=True)):
@@ -106,7 +106,9 @@ def treatments(lick: Lick) -> tuple[Treatment, ...]:
         by_step_out = near.after is not None and abs(near.rise_out) <= 2
         bar = lick.bar_at(note.onset)
         held = note.duration >= bar.meter.beat * 2 or index == len(lick.notes) - 1
-        if by_step_out and by_step_in and not held:
+        if near.after is not None and abs(near.rise_out) == 1 and not held:
+            found.append("leading")
+        elif by_step_out and by_step_in and not held:
             found.append("eased")
         elif by_step_out and not held:
             found.append("resolved")

@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 
 from linewright.errors import MusicError
 from linewright.theory import Key
@@ -100,6 +101,7 @@ class Meter:
                 return number, offset - onsets[number - 1]
         return 1, offset
 
+    @lru_cache(maxsize=4096)  # noqa: B019 - meters are few and small
     def weight(self, offset: Fraction) -> int:
         """Metrical weight of an offset into a full bar; 0 is the bar line, falling below it.
 

@@ -80,7 +80,7 @@ class Frame:
     @cached_property
     def numbers(self) -> frozenset[int]:
         """Pitch-class numbers."""
-        return frozenset(pc.number for pc in self.pitch_classes)
+        return frozenset((self.tonic.number + s) % 12 for s in self.collection.semitones)
 
     def __contains__(self, note: PitchClass) -> bool:
         return note.number in self.numbers

@@ -43,7 +43,7 @@ __all__ = ["analyze"]
 
 #: Bits against a frame whose tonic is not the known one, by where the knowledge comes from.
 _AWAY_BITS = {"given": 1000.0, "key": 9.0, "chords": 6.0}
-#: More of the lick's weight than this outside the best frame, and nothing fits.
+#: More of the lick than this outside the best frame, by weight or number, and nothing fits.
 _MOST_OUTSIDE = 0.34
 #: Readings listed on other tonics, and the bits within which a rival stays possible.
 _OTHER_TONICS = 12
@@ -131,7 +131,6 @@ _Ranked = tuple[float, int, Candidate]
 
 def _winner(ranked: list[_Ranked], found: Evidence, limit: float) -> _Ranked | None:
     """The cheapest frame that the heard notes separate from its equals, or None."""
-    total = sum(found.weight)
     for item in ranked:
         bits, tonic, candidate = item
         if bits > limit:
@@ -141,8 +140,10 @@ def _winner(ranked: list[_Ranked], found: Evidence, limit: float) -> _Ranked | N
         colour = _colour(candidate.collection, heard)
         if colour:
             inside.add(colour.added.semitones)
-        left = sum(w for pc, w in enumerate(found.weight) if (pc - tonic) % 12 not in inside)
-        if left > _MOST_OUTSIDE * total or len(heard & inside) < 3:
+        out = [pc for pc in found.sounding if (pc - tonic) % 12 not in inside]
+        by_weight = sum(found.weight[pc] for pc in out) / sum(found.weight)
+        by_number = sum(found.counts[pc] for pc in out) / sum(found.counts)
+        if max(by_weight, by_number) > _MOST_OUTSIDE or len(heard & inside) < 3:
             continue
         if not confused_with(candidate.collection, heard):
             return item
@@ -246,6 +247,7 @@ def _readings(
     colour: Colour | None,
 ) -> tuple[Reading, ...]:
     readings = []
+    numbers = [note.midi % 12 for note in lick.notes]
     others = 0
     best: dict[tuple[int, str], float] = {}
     for bits, number, candidate in ranked:
@@ -266,8 +268,8 @@ def _readings(
             others += 1
         tonic = home.tonic if on_home else _other_tonic(lick, number)
         one = Frame(tonic, candidate.collection)
-        outside = tuple(i for i, note in enumerate(lick.notes) if note.midi % 12 not in one.numbers)
-        heard_here = {(n.midi - number) % 12 for n in lick.notes}
+        outside = tuple(i for i, pc in enumerate(numbers) if pc not in one.numbers)
+        heard_here = {(pc - number) % 12 for pc in numbers}
         verdict, reason = _judge(
             heard, one, frame, colour, outside, home, is_chosen, bits - chosen_bits
         )
