@@ -139,7 +139,7 @@ def build_chords(
                 )
             symbol = None if word in NO_CHORD else ChordSymbol.parse(word)
             found.append((onset, symbol))
-    ends = [*(onset for onset, _ in found[1:]), bars[-1].end]
+    ends = [*(onset for onset, _ in found), bars[-1].end][1:]
     return tuple(
         ChordSpan(onset, end - onset, symbol)
         for (onset, symbol), end in zip(found, ends, strict=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from linewright.errors import LinewrightError, MusicError, ReadError
@@ -28,7 +28,7 @@ from linewright.theory import Key
 __all__ = ["read_tab"]
 
 
-def read_tab(text: str) -> Lick:
+def read_tab(text: str, *, instrument: Instrument | None = None) -> Lick:
     r"""Read a text tab.
 
     Parameters
@@ -36,6 +36,8 @@ def read_tab(text: str) -> Lick:
     text : str
         Header lines, then systems of string lines with an optional chord row above and
         counting row below; docs/tab.md shows the form by example. At most 1 MB.
+    instrument : Instrument, optional
+        What a tab that names neither instrument nor tuning is for.
 
     Returns
     -------
@@ -55,7 +57,7 @@ def read_tab(text: str) -> Lick:
     """
     sheet = lay_out(text)
     try:
-        return _Reader(sheet).read()
+        return _Reader(sheet, instrument).read()
     except ReadError:
         raise
     except MusicError as error:
@@ -73,8 +75,9 @@ class _System:
 
 
 class _Reader:
-    def __init__(self, sheet: Sheet) -> None:
+    def __init__(self, sheet: Sheet, usual: Instrument | None) -> None:
         self.sheet = sheet
+        self.usual = usual
         self.remarks = list(sheet.remarks)
         self.bars: list[BarDraft] = []
         self.keys: list[Key | None] = []
@@ -135,6 +138,8 @@ class _Reader:
         capo = read_header(head["capo"], read_capo) if "capo" in head else 0
         name, tuning = self._value("instrument"), self._value("tuning")
         rows = self.sheet.runs[0].strings
+        if self.usual is not None and name is None and tuning is None:
+            return self.usual if "capo" not in head else replace(self.usual, capo=capo)
         culprit = head.get("tuning") or head.get("instrument") or head.get("capo")
         try:
             if tuning is not None:
@@ -156,8 +161,7 @@ class _Reader:
                     f"{text[:20]!r} is not a number of frets", line=head["frets"].line,
                     column=head["frets"].column, accepted="Use 1 to 36",
                 )  # fmt: skip
-            found = Instrument(found.name, found.strings, found.tuning, int(text), found.capo,
-                               found.short, found.courses)  # fmt: skip
+            found = replace(found, frets=int(text))
         return found
 
     def _by_lines(self, name: str | None, capo: int, rows: list[Row]) -> Instrument:
