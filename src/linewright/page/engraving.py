@@ -1,0 +1,161 @@
+"""Engraving: a lick as an SVG of staff over tablature, each note tied to its meaning.
+
+Verovio draws, from MEI that :func:`linewright.formats.mei.write_mei` wrote and nothing else.
+The SVG is then made the page's own: every note carries ``data-note`` and ``data-degree``, an
+outside note the class ``outside`` with a boxed label besides its colour, ids are unique to the
+engraving, and the signs that verovio has no drawing for (bends, vibrato, slides between
+frets) are drawn in.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from linewright.analysis import Analysis
+from linewright.errors import OptionError
+from linewright.formats.mei import write_mei
+from linewright.page.finish import finish
+from linewright.page.systems import HEAD, bar_widths, share_bars
+from linewright.score import Lick, notate
+
+__all__ = ["Engraving", "engrave", "engrave_pages"]
+
+#: Pixels of a staff-line space at scale 1 (verovio's unit 9, two units to a space).
+_SPACE = 18
+_TALLEST = 60000
+_local = threading.local()
+
+
+@dataclass(frozen=True, slots=True)
+class Engraving:
+    """An engraved lick.
+
+    Parameters
+    ----------
+    svg : str
+        One ``svg`` element, without an XML declaration, to stand in a page as it is.
+    width, height : int
+        Its size in pixels; the SVG itself scales to the width it is given.
+    mei : str
+        The MEI it was drawn from.
+    """
+
+    svg: str
+    width: int
+    height: int
+    mei: str
+
+
+def engrave(
+    lick: Lick,
+    *,
+    analysis: Analysis | None = None,
+    labels: Mapping[int, str] | None = None,
+    outside: Collection[int] | None = None,
+    tab: bool | None = None,
+    width_px: int = 760,
+    scale: float = 0.42,
+) -> Engraving:
+    """Engrave a lick on one page as tall as it needs.
+
+    Parameters
+    ----------
+    lick : Lick
+    analysis : Analysis, optional
+        Gives the degree names under the notes and says which notes are outside.
+    labels, outside : optional
+        The same by hand; they take the place of the analysis's.
+    tab : bool, optional
+        As in :func:`~linewright.formats.mei.write_mei`.
+    width_px : int
+        Width the engraving is laid out for, 240 to 4000: about 760 for a page's column, 360
+        for a phone. Fewer bars stand on a system where there is less room.
+    scale : float
+        Size of the music; 0.42 gives a staff 30 pixels high. A bar that cannot fit the width
+        at this size makes the whole engraving smaller.
+
+    Raises
+    ------
+    OptionError
+        For a width or scale out of range.
+    WriteError
+        When a rhythm cannot be written.
+    """
+    return engrave_pages(
+        lick, analysis=analysis, labels=labels, outside=outside, tab=tab,
+        width_px=width_px, scale=scale,
+    )[0]  # fmt: skip
+
+
+def engrave_pages(
+    lick: Lick,
+    *,
+    analysis: Analysis | None = None,
+    labels: Mapping[int, str] | None = None,
+    outside: Collection[int] | None = None,
+    tab: bool | None = None,
+    width_px: int = 760,
+    scale: float = 0.42,
+    height_px: int | None = None,
+) -> tuple[Engraving, ...]:
+    """Engrave a lick on as many pages as it takes, each at most ``height_px`` high.
+
+    The other parameters are those of :func:`engrave`.
+    """
+    if not 240 <= width_px <= 4000:
+        raise OptionError(f"an engraving {width_px} pixels wide", accepted="Use 240 to 4000")
+    if not 0.2 <= scale <= 2:
+        raise OptionError(f"an engraving at scale {scale:g}", accepted="Use 0.2 to 2")
+    if labels is None:
+        labels = {fact.index: fact.degree.name for fact in analysis.notes} if analysis else {}
+    if outside is None:
+        outside = {fact.index for fact in analysis.notes if fact.is_outside} if analysis else ()
+
+    widths = bar_widths(lick, notate(lick), labels)
+    tightest = (max(widths, default=1.0) * 0.72 + HEAD) * _SPACE * scale
+    scale = max(scale * min(1.0, width_px / tightest), 0.2)
+    pickup = lick.bars[0].number == 0
+    breaks = share_bars(widths, width_px / (_SPACE * scale), pickup=pickup)
+    numbers = [lick.bars[place].number for place in breaks]
+    mei = write_mei(lick, labels=labels, mark_outside=outside, tab=tab, systems=numbers)
+
+    toolkit = _toolkit()
+    toolkit.setOptions(
+        {
+            "pageWidth": round(width_px / scale),
+            "pageHeight": round(min(height_px / scale, _TALLEST)) if height_px else _TALLEST,
+            "scale": round(scale * 100),
+        }
+    )
+    toolkit.loadData(mei)
+    pages = []
+    for number in range(1, max(1, toolkit.getPageCount()) + 1):
+        drawn = finish(toolkit.renderToSVG(number), mei, lick, labels=labels, page=number)
+        pages.append(Engraving(drawn.svg, drawn.width, drawn.height, mei))
+    return tuple(pages)
+
+
+def _toolkit() -> Any:
+    """This thread's verovio toolkit (one toolkit serves one thread at a time)."""
+    ready = getattr(_local, "toolkit", None)
+    if ready is not None:
+        return ready
+    import verovio  # here since it takes a tenth of a second that light commands need not pay
+
+    verovio.enableLog(verovio.LOG_OFF)
+    toolkit = verovio.toolkit()
+    toolkit.setOptions(
+        {
+            "inputFrom": "mei", "breaks": "encoded", "adjustPageHeight": True,
+            "header": "none", "footer": "none", "svgViewBox": True, "svgRemoveXlink": True,
+            "svgFormatRaw": True, "smuflTextFont": "none", "xmlIdSeed": 1,
+            "pageMarginLeft": 10, "pageMarginRight": 10, "pageMarginTop": 20,
+            "pageMarginBottom": 20, "minLastJustification": 0.3, "spacingNonLinear": 0.6,
+            "bottomMarginHarm": 1.0,
+        }
+    )  # fmt: skip
+    _local.toolkit = toolkit
+    return toolkit

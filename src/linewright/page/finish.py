@@ -1,0 +1,111 @@
+"""From verovio's SVG to the page's: meaning on the notes, own drawings, nothing left over.
+
+Works on the text of the SVG (verovio's own output, whose form is fixed), since parsing it into
+a tree would take as long as drawing it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from hashlib import blake2b
+from html import escape
+
+from linewright.errors import WriteError
+from linewright.page.marks import Geometry, draw_marks
+from linewright.page.palette import INK, LINES, OUTSIDE, SERIF
+from linewright.score import Lick
+
+__all__ = ["Finished", "finish"]
+
+_VIEW = re.compile(r'<svg viewBox="0 0 (\d+) (\d+)"[^>]* id="(\w+)">')
+_INNER = re.compile(r'<svg class="definition-scale"[^>]*viewBox="0 0 (\d+) (\d+)"[^>]*>')
+_OURS = re.compile(r'<g id="([nltm])(\d+)(-g?\d+)?" class="([^"]*)">')
+_PLACEHOLDERS = re.compile(
+    r'<g id="\w+" class="[^"]*placeholder[^"]*">(?:<ellipse[^>]*/>)?</g>'
+    r'|<g id="\w+" class="[^"]*ilestone[^"]*"/>'
+)
+_IDS = re.compile(r' id="(?!E[0-9A-F]{4}-)[^"]*"')
+_GLYPH = re.compile(r'<tspan font-family="Leipzig" font-size="\d+px">(.)</tspan>')
+#: SMuFL accidentals in running text -> Unicode ones that text fonts have.
+_SIGNS = {
+    "\ue260": "♭", "\ue261": "♮", "\ue262": "♯", "\uea64": "♭", "\uea65": "♮", "\uea66": "♯",
+}  # fmt: skip
+#: What the drawing needs to look right anywhere: scoped to the engraving's own class.
+_STYLE = (
+    "<style>.{0} path,.{0} polygon,.{0} polyline,.{0} ellipse,.{0} rect{{stroke:currentColor}}"
+    ".{0} .tempo,.{0} .reh{{font-weight:bold}}.{0} .mNum{{font-style:italic}}</style>"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Finished:
+    """The SVG and its size in pixels."""
+
+    svg: str
+    width: int
+    height: int
+
+
+def finish(raw: str, mei: str, lick: Lick, *, labels: Mapping[int, str], page: int) -> Finished:
+    """Make verovio's SVG the page's own (see the module docstring)."""
+    view, inner = _VIEW.search(raw), _INNER.search(raw)
+    if view is None or inner is None:
+        raise WriteError("the lick could not be engraved")
+    width, height, old = int(view[1]), int(view[2]), view[3]
+    name = "e" + blake2b(f"{mei}{page}{width}".encode(), digest_size=6).hexdigest()
+    defs = raw[raw.index("<defs>") : raw.index("</defs>") + 7] if "<defs>" in raw else ""
+    body = raw[inner.end() : raw.rindex("</svg>", 0, raw.rindex("</svg>"))]
+    body = _PLACEHOLDERS.sub("", body)
+    body = body.replace('stroke-width="23"', f'stroke-width="15" color="{LINES}"')
+    body = _GLYPH.sub(_text_sign, body)
+    body = draw_marks(body, Geometry(body), lick)
+
+    def open_tag(match: re.Match[str]) -> str:
+        kind, index, part, classes = match[1], int(match[2]), match[3], match[4]
+        if kind == "m":
+            return f'<g class="{classes}" data-bar="{index}">'
+        data = f'data-note="{index}"'
+        if index in labels:
+            data += f' data-degree="{escape(labels[index])}"'
+        if "outside" in classes.split():
+            data += f' fill="{OUTSIDE}" color="{OUTSIDE}"'
+        if kind == "n" and part is None:
+            title = escape(spoken(lick, index, labels.get(index), "outside" in classes.split()))
+            return f'<g class="{classes}" {data} role="img"><title>{title}</title>'
+        return f'<g class="{classes}" {data} aria-hidden="true">'
+
+    body = _IDS.sub("", _OURS.sub(open_tag, body))
+    label = escape(f"{lick.title}: staff notation" + (" over tablature" if "tabGrp" in mei else ""))
+    svg = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="engraving {name}" role="group"'
+        f' aria-label="{label}" viewBox="0 0 {width} {height}" width="100%"'
+        f' style="max-width:{width}px;height:auto;display:block">'
+        f"{_STYLE.format(name)}{defs}"
+        f'<svg viewBox="0 0 {inner[1]} {inner[2]}" color="{INK}" fill="{INK}"'
+        f' font-family="{SERIF}">{body}</svg></svg>'
+    ).replace(f"-{old}", f"-{name}")
+    return Finished(svg, width, height)
+
+
+def spoken(lick: Lick, index: int, degree: str | None, outside: bool) -> str:
+    """A note in words, for a tooltip and for screen readers."""
+    note = lick.notes[index]
+    name = note.pitch.name.replace("b", "♭").replace("#", "♯")
+    words = [name, f"{lick.place(note.onset)}"]
+    if degree:
+        words.append(f"degree {degree.replace('b', '♭').replace('#', '♯')}")
+    if note.string is not None:
+        words.append(
+            f"string {note.string}, fret {note.fret}" if note.fret else f"open string {note.string}"
+        )
+    words += [str(mark.name) for mark in note.marks]
+    if outside:
+        words.append("outside the frame")
+    return ", ".join(words)
+
+
+def _text_sign(match: re.Match[str]) -> str:
+    sign = _SIGNS.get(match[1])
+    return f'<tspan font-size="405px">{sign}</tspan>' if sign else match[0]
