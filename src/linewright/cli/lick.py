@@ -1,0 +1,102 @@
+"""Commands about one lick: analyze, convert, handout."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from linewright.cli.options import (
+    Bars,
+    Capo,
+    File,
+    From,
+    Instrument,
+    Part,
+    Repeats,
+    Tonic,
+    Track,
+    Tune,
+    Tuning,
+    Voice,
+    bring_one,
+    print_json,
+    read_options,
+    save,
+    say,
+)
+from linewright.errors import OptionError
+
+
+def analyze(
+    file: File, tonic: Tonic = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print the analysis as JSON.")] = False,
+    form: From = None, tune: Tune = None, part: Part = None, voice: Voice = None,
+    track: Track = None, bars: Bars = None, repeats: Repeats = "once",
+    instrument: Instrument = None, tuning: Tuning = None, capo: Capo = 0,
+) -> None:  # fmt: skip
+    """Say what a lick is made of: its frame and why, and the notes outside it.
+
+    Prints words a teacher could read out, or with --json everything, as documented in
+    docs/analysis.md. Reads standard input with -.
+    """
+    options = read_options(tune, part, voice, track, bars, repeats, instrument, tuning, capo)
+    brought = bring_one(file, form, options, tonic)
+    if as_json:
+        from linewright.analysis.as_json import analysis_to_dict
+
+        print_json(analysis_to_dict(brought.analysis))
+    else:
+        from linewright.analysis.words import describe
+
+        say(describe(brought.analysis))
+
+
+def convert(
+    file: File,
+    output: Annotated[Path | None, typer.Option("-o", "--output", help="File to write; its ending tells the format.", metavar="PATH")] = None,
+    to: Annotated[str | None, typer.Option("--to", help="Format to write: tab, abc, musicxml, mxl, midi, json, mei.", metavar="FORMAT")] = None,
+    form: From = None, tune: Tune = None, part: Part = None, voice: Voice = None,
+    track: Track = None, bars: Bars = None, repeats: Repeats = "once",
+    instrument: Instrument = None, tuning: Tuning = None, capo: Capo = 0,
+) -> None:  # fmt: skip
+    """Write a lick in another format, with string and fret found where none are given."""
+    from linewright.formats import FORMATS, find_format
+    from linewright.services.paper import download
+
+    if to is None and output is None:
+        raise OptionError("no format to write", accepted="Give -o PATH or --to FORMAT")
+    if to is not None:
+        name = find_format(to).name
+    else:
+        ending = output.suffix.lower() if output else ""
+        name = next(
+            (f.name for f in FORMATS.values() if f.can_write and ending in f.extensions), ""
+        )
+        if not name:
+            endings = " ".join(f.extensions[0] for f in FORMATS.values() if f.can_write)
+            raise OptionError(f"no format ends in {ending!r}", accepted=f"Use {endings}, or --to")
+    options = read_options(tune, part, voice, track, bars, repeats, instrument, tuning, capo)
+    made = download(bring_one(file, form, options).lick, name)
+    if output is None:
+        sys.stdout.buffer.write(made.data)
+    else:
+        save(output, made.data)
+
+
+def handout(
+    file: File,
+    output: Annotated[Path, typer.Option("-o", "--output", help="The PDF to write.", metavar="PATH")],
+    paper: Annotated[str, typer.Option(help="Paper size: a4 or letter.", metavar="SIZE")] = "a4",
+    tonic: Tonic = None, form: From = None, tune: Tune = None, part: Part = None,
+    voice: Voice = None, track: Track = None, bars: Bars = None, repeats: Repeats = "once",
+    instrument: Instrument = None, tuning: Tuning = None, capo: Capo = 0,
+) -> None:  # fmt: skip
+    """Print a lick as a lesson: staff and tab, what it is made of, the neck, room for notes."""
+    from linewright.services.paper import handout as make
+
+    options = read_options(tune, part, voice, track, bars, repeats, instrument, tuning, capo)
+    brought = bring_one(file, form, options, tonic)
+    save(output, make(brought.lick, paper=paper, tonic=brought.tonic).data)

@@ -1,0 +1,157 @@
+"""The options commands share, and reading and writing on the command line."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from linewright.errors import OptionError, ReadError, WriteError
+
+if TYPE_CHECKING:
+    from linewright.formats import ReadOptions
+    from linewright.services.bring import BroughtIn
+    from linewright.store import Library
+
+__all__ = [
+    "Bars", "Capo", "File", "From", "Instrument", "LibraryFile", "Part", "Repeats", "Tonic", "Track",
+    "Tune", "Tuning", "Voice", "bring_one", "load", "open_library", "print_json", "read_options",
+    "save", "say",
+]  # fmt: skip
+
+File = Annotated[
+    str, typer.Argument(help="The lick's file, or - for standard input.", metavar="FILE")
+]
+Tonic = Annotated[
+    str | None, typer.Option(help="Read it against this tonic, as in G or Bb.", metavar="NOTE")
+]
+From = Annotated[
+    str | None,
+    typer.Option(
+        "--from",
+        help="Format of the input when its name does not tell: tab, abc, musicxml, mxl, midi, json.",
+        metavar="FORMAT",
+    ),
+]
+Tune = Annotated[
+    str | None, typer.Option(help="Which tune of a tune book: its number or title.", metavar="TUNE")
+]
+Part = Annotated[str | None, typer.Option(help="Which part of a score.", metavar="PART")]
+Voice = Annotated[str | None, typer.Option(help="Which voice of a part.", metavar="VOICE")]
+Track = Annotated[int | None, typer.Option(help="Which track of a MIDI file, from 1.", metavar="N")]
+Bars = Annotated[
+    str | None, typer.Option(help="Only these bars, as in 1-4 (0 is the pickup).", metavar="A-B")
+]
+Repeats = Annotated[
+    str, typer.Option(help="Repeated bars: once, or as they would play: play.", metavar="once|play")
+]
+Instrument = Annotated[str | None, typer.Option(help="Instrument, as in mandolin.", metavar="NAME")]
+Tuning = Annotated[
+    str | None,
+    typer.Option(help="Tuning by name or by strings, low to high, as in DADGAD.", metavar="TUNING"),
+]
+Capo = Annotated[int, typer.Option(help="Fret the capo stands on.", metavar="FRET", min=0, max=12)]
+LibraryFile = Annotated[
+    Path | None,
+    typer.Option(
+        "--library",
+        help="The library file (default: your own, or LINEWRIGHT_LIBRARY).",
+        metavar="PATH",
+    ),
+]
+
+
+def read_options(
+    tune: str | None, part: str | None, voice: str | None, track: int | None, bars: str | None,
+    repeats: str, instrument: str | None, tuning: str | None, capo: int,
+) -> ReadOptions:  # fmt: skip
+    """Gather what the shared options say; OptionError for a value that is not accepted."""
+    from linewright.formats import ReadOptions
+
+    named = None
+    if instrument or tuning or capo:
+        from linewright.fretboard import parse_instrument
+
+        named = parse_instrument(instrument, tuning, capo)
+    if repeats not in ("once", "play"):
+        raise OptionError(f"--repeats {repeats!r} is not known", accepted="Use once or play")
+    return ReadOptions(
+        tune=int(tune) if tune and tune.isdecimal() else tune,
+        part=part,
+        voice=voice,
+        track=track,
+        bars=_bars(bars),
+        repeats=repeats,
+        instrument=named,
+    )
+
+
+def _bars(text: str | None) -> tuple[int, int] | None:
+    """Gather what the shared options say; OptionError for a value that is not accepted."""
+    if text is None:
+        return None
+    first, _, last = text.partition("-")
+    if not first.strip().isdecimal() or not (last or first).strip().isdecimal():
+        raise OptionError(
+            f"--bars {text!r} is not a span of bars", accepted="Write it as 1-4, or 3"
+        )
+    return int(first), int(last or first)
+
+
+#: Largest input read at all; each format states a smaller limit of its own.
+_MOST_BYTES = 64 * 1024 * 1024
+
+
+def load(name: str) -> tuple[bytes, str | None]:
+    """The bytes of a file, or of standard input for ``-``, and the file's name."""
+    if name == "-":
+        return sys.stdin.buffer.read(_MOST_BYTES + 1), None
+    path = Path(name)
+    try:
+        with path.open("rb") as stream:
+            return stream.read(_MOST_BYTES + 1), path.name
+    except OSError as error:
+        raise ReadError(
+            f"{name} cannot be read: {error.strerror or error}",
+            accepted="Name a file, or - for standard input",
+        ) from error
+
+
+def save(path: Path, data: bytes) -> None:
+    """Write a file; WriteError with the reason when it cannot be."""
+    try:
+        path.write_bytes(data)
+    except OSError as error:
+        raise WriteError(f"{path} cannot be written: {error.strerror or error}") from error
+
+
+def bring_one(
+    name: str, form: str | None, options: ReadOptions, tonic: str | None = None
+) -> BroughtIn:
+    """Load and read one lick, and say what it is made of."""
+    from linewright.services.bring import bring_in
+
+    data, filename = load(name)
+    return bring_in(data, filename, format=form, options=options, tonic=tonic)
+
+
+def open_library(path: Path | None) -> Library:
+    """Open the library named, or the user's own."""
+    from linewright.services.shelf import default_library
+    from linewright.store import Library
+
+    return Library.open(path or default_library())
+
+
+def say(text: str) -> None:
+    """Print text with its line end."""
+    sys.stdout.write(text if text.endswith("\n") else text + "\n")
+
+
+def print_json(value: Any) -> None:
+    """Print JSON, readable and in Unicode."""
+    import json
+
+    say(json.dumps(value, ensure_ascii=False, indent=1))
