@@ -1,5 +1,6 @@
 """Instruments and tunings, where a pitch lies on the neck, and the search for a fingering."""
 
+from linewright.fretboard.cost import FingeringCost, reach_of
 from linewright.fretboard.instruments import (
     INSTRUMENTS,
     InstrumentKind,
@@ -7,14 +8,22 @@ from linewright.fretboard.instruments import (
     instrument,
     parse_instrument,
 )
-from linewright.fretboard.places import Place, places
+from linewright.fretboard.places import PARTIALS, Place, harmonic_places, places
+from linewright.fretboard.search import finger, fingering_cost, hand_positions
 
 __all__ = [
     "INSTRUMENTS",
+    "PARTIALS",
+    "FingeringCost",
     "InstrumentKind",
     "Place",
+    "finger",
+    "fingering_cost",
     "from_labels",
+    "hand_positions",
+    "harmonic_places",
     "instrument",
     "parse_instrument",
     "places",
+    "reach_of",
 ]

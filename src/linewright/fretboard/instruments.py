@@ -32,6 +32,8 @@ class InstrumentKind:
     aliases : tuple of str
         Other names it goes by.
     frets, courses : int
+    reach : int
+        Frets the hand covers in one position, one or two to a finger as the scale length lets.
     short : tuple of (int, int)
         Short strings as in :class:`linewright.score.Instrument`.
     tunings : dict of str to tuple of Pitch
@@ -42,6 +44,7 @@ class InstrumentKind:
     aliases: tuple[str, ...]
     frets: int
     courses: int
+    reach: int
     short: tuple[tuple[int, int], ...]
     tunings: dict[str, tuple[Pitch, ...]]
 
@@ -55,9 +58,9 @@ class InstrumentKind:
         return Instrument(self.name, strings, tuning, self.frets, capo, self.short, self.courses)
 
 
-#: name (other names) | frets | strings in a course | short string@fret, then its tunings.
+#: name (other names) | frets | strings in a course | reach | short string@fret, then its tunings.
 _TABLE: Final = """
-guitar (acoustic guitar, electric guitar, six-string guitar) | 24 | 1 |
+guitar (acoustic guitar, electric guitar, six-string guitar) | 24 | 1 | 4 |
   standard:             E2 A2 D3 G3 B3 E4
   drop D:               D2 A2 D3 G3 B3 E4
   double drop D:        D2 A2 D3 G3 B3 D4
@@ -69,38 +72,38 @@ guitar (acoustic guitar, electric guitar, six-string guitar) | 24 | 1 |
   open C:               C2 G2 C3 G3 C4 E4
   half step down:       Eb2 Ab2 Db3 Gb3 Bb3 Eb4
   whole step down:      D2 G2 C3 F3 A3 D4
-mandolin () | 24 | 2 |
+mandolin () | 24 | 2 | 6 |
   standard:             G3 D4 A4 E5
   GDAD:                 G3 D4 A4 D5
   ADAE:                 A3 D4 A4 E5
   AEAE:                 A3 E4 A4 E5
   AEAC#:                A3 E4 A4 C#5
-octave mandolin (irish bouzouki, bouzouki) | 22 | 2 |
+octave mandolin (irish bouzouki, bouzouki) | 22 | 2 | 5 |
   standard:             G2 D3 A3 E4
   GDAD:                 G2 D3 A3 D4
-mandola (tenor mandola) | 22 | 2 |
+mandola (tenor mandola) | 22 | 2 | 5 |
   standard:             C3 G3 D4 A4
-tenor banjo (four-string banjo) | 19 | 1 |
+tenor banjo (four-string banjo) | 19 | 1 | 5 |
   standard:             C3 G3 D4 A4
   irish:                G2 D3 A3 E4
   chicago:              D3 G3 B3 E4
-five-string banjo (banjo, 5-string banjo, bluegrass banjo) | 22 | 1 | 5@5
+five-string banjo (banjo, 5-string banjo, bluegrass banjo) | 22 | 1 | 4 | 5@5
   standard:             G4 D3 G3 B3 D4
   double C:             G4 C3 G3 C4 D4
   C:                    G4 C3 G3 B3 D4
   sawmill:              G4 D3 G3 C4 D4
   open D:               F#4 D3 F#3 A3 D4
-bass (bass guitar, electric bass, four-string bass) | 24 | 1 |
+bass (bass guitar, electric bass, four-string bass) | 24 | 1 | 4 |
   standard:             E1 A1 D2 G2
   drop D:               D1 A1 D2 G2
   half step down:       Eb1 Ab1 Db2 Gb2
-five-string bass (5-string bass, 5-string bass guitar) | 24 | 1 |
+five-string bass (5-string bass, 5-string bass guitar) | 24 | 1 | 4 |
   standard:             B0 E1 A1 D2 G2
-ukulele (uke, soprano ukulele, concert ukulele, tenor ukulele) | 19 | 1 |
+ukulele (uke, soprano ukulele, concert ukulele, tenor ukulele) | 19 | 1 | 5 |
   standard:             G4 C4 E4 A4
   low G:                G3 C4 E4 A4
   D:                    A4 D4 F#4 B4
-baritone ukulele (baritone uke) | 19 | 1 |
+baritone ukulele (baritone uke) | 19 | 1 | 4 |
   standard:             D3 G3 B3 E4
 """
 
@@ -127,7 +130,7 @@ def _read_table(table: str) -> Iterable[InstrumentKind]:
         else:
             rows.append((line, []))
     for head, tunings in rows:
-        names, frets, courses, short = (cell.strip() for cell in head.split("|"))
+        names, frets, courses, reach, short = (cell.strip() for cell in head.split("|"))
         name, _, others = names.rstrip(")").partition(" (")
         pairs = [line.split(":") for line in tunings]
         yield InstrumentKind(
@@ -135,6 +138,7 @@ def _read_table(table: str) -> Iterable[InstrumentKind]:
             tuple(other.strip() for other in others.split(",") if other.strip()),
             int(frets),
             int(courses),
+            int(reach),
             tuple((int(a), int(b)) for a, b in (pair.split("@") for pair in short.split())),
             {
                 label.strip(): tuple(Pitch.parse(word) for word in reversed(listing.split()))

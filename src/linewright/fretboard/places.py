@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from linewright.score import Instrument
 
-__all__ = ["Place", "places"]
+__all__ = ["PARTIALS", "Place", "harmonic_places", "places"]
+
+#: Semitones above the open string of the natural harmonic at a fret (partials 2 to 6 of the
+#: string, rounded to equal temperament).
+PARTIALS: Final[dict[int, int]] = {
+    12: 12, 7: 19, 19: 19, 5: 24, 24: 24, 4: 28, 9: 28, 16: 28, 3: 31,
+}  # fmt: skip
 
 
 class Place(NamedTuple):
@@ -40,3 +46,14 @@ def places(pitch_midi: int, instrument: Instrument) -> tuple[Place, ...]:
         if 0 < fret <= highest:
             found.append(Place(string, fret))
     return tuple(found)
+
+
+def harmonic_places(pitch_midi: int, instrument: Instrument) -> tuple[Place, ...]:
+    """Every place where touching a string sounds a pitch as a natural harmonic."""
+    return tuple(
+        Place(string, fret)
+        for string in range(1, len(instrument.strings) + 1)
+        for fret, partial in PARTIALS.items()
+        if instrument.open_midi(string) + partial == pitch_midi
+        and fret <= instrument.frets - instrument.capo
+    )

@@ -10,7 +10,8 @@ from fractions import Fraction
 from linewright.errors import ReadError
 from linewright.formats.tab.layout import Row, chord_words
 from linewright.formats.tab.rhythm import BarDraft, Timing
-from linewright.formats.tab.signs import PARTIALS, Sign
+from linewright.formats.tab.signs import Sign
+from linewright.fretboard import PARTIALS
 from linewright.score import Bar, ChordSpan, Grace, Instrument, Mark, Note
 from linewright.theory import ChordSymbol, Key, Pitch, spell_midi
 from linewright.theory.chords import NO_CHORD

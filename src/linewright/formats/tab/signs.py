@@ -9,14 +9,11 @@ from typing import Final
 
 from linewright.errors import MusicError, ReadError
 from linewright.formats.tab.layout import Row
+from linewright.fretboard import PARTIALS
 from linewright.score import Instrument, Mark
 
-__all__ = ["PARTIALS", "BarSpan", "Sign", "StringReader"]
+__all__ = ["BarSpan", "Sign", "StringReader"]
 
-#: Semitones above the open string of the natural harmonic at a fret (partials 2 to 6).
-PARTIALS: Final[dict[int, int]] = {
-    12: 12, 7: 19, 19: 19, 5: 24, 24: 24, 4: 28, 9: 28, 16: 28, 3: 31,
-}  # fmt: skip
 _JOINS: Final = {"h": "hammer-on", "t": "hammer-on", "p": "pull-off"}
 _STEPS: Final = {
     "1/4": Fraction(1, 2), "1/2": Fraction(1), "3/4": Fraction(3, 2), "1½": Fraction(3),
