@@ -8,7 +8,6 @@ from fractions import Fraction
 import pytest
 import verovio
 from hypothesis import HealthCheck, given, settings
-from strategies import GUITAR, licks
 
 from linewright.errors import OptionError, WriteError
 from linewright.formats.mei import write_mei
@@ -25,9 +24,11 @@ from linewright.score import (
     bars_from_lengths,
 )
 from linewright.theory import ChordSymbol, Key, Pitch, PitchClass
+from strategies import GUITAR, licks
 
 F = Fraction
 NS = {"m": "http://www.music-encoding.org/ns/mei"}
+M = "{http://www.music-encoding.org/ns/mei}"
 ID = "{http://www.w3.org/XML/1998/namespace}id"
 MANDOLIN = Instrument("mandolin", tuple(map(Pitch.parse, ("E5", "A4", "D4", "G3"))), courses=2)
 TOOLKIT = verovio.toolkit()
@@ -109,7 +110,7 @@ def test_music21_reads_the_same_notes_back(phrase: Lick) -> None:
 @settings(max_examples=40, deadline=None)
 @given(licks(instrument=GUITAR))
 def test_every_reference_points_to_a_note_and_ids_are_unique(phrase: Lick) -> None:
-    labels = {i: "b3" for i in range(len(phrase.notes))}
+    labels = dict.fromkeys(range(len(phrase.notes)), "b3")
     root = tree(write_mei(phrase, labels=labels))
     names = [e.attrib[ID] for e in root.iter() if ID in e.attrib]
     assert len(names) == len(set(names))
@@ -167,7 +168,7 @@ def test_tablature_follows_the_capo_and_leaves_tied_parts_unstruck() -> None:
     assert sounding("t1") == 57
     root = tree(mei)
     assert len(root.findall(".//m:tabGrp", NS)) == 2
-    assert "Capo 2" in [d.text for d in root.iter("{%s}dir" % NS["m"])]
+    assert "Capo 2" in [d.text for d in root.iter(M + "dir")]
 
 
 def test_marks_are_said_in_the_terms_mei_has() -> None:
@@ -183,9 +184,9 @@ def test_marks_are_said_in_the_terms_mei_has() -> None:
         instrument=GUITAR,
     )  # fmt: skip
     root = tree(write_mei(phrase))
-    slurs = {(s.get("startid"), s.get("endid")) for s in root.iter("{%s}slur" % NS["m"])}
+    slurs = {(s.get("startid"), s.get("endid")) for s in root.iter(M + "slur")}
     assert slurs == {("#n0", "#n2"), ("#t0", "#t2"), ("#n7-g1", "#n7")}
-    glisses = {(s.get("startid"), s.get("endid")) for s in root.iter("{%s}gliss" % NS["m"])}
+    glisses = {(s.get("startid"), s.get("endid")) for s in root.iter(M + "gliss")}
     assert glisses == {("#n2", "#n3"), ("#t2", "#t3")}
     named = by_id(root)
     assert named["n4"].get("head.shape") == "x"
@@ -193,7 +194,7 @@ def test_marks_are_said_in_the_terms_mei_has() -> None:
     assert [a.get("artic") for a in named["n3"]] == ["acc"]
     assert [a.get("artic") for a in named["n6"]] == ["stacc", "dnbow"]
     assert named["n7-g1"].attrib["tab.fret"] == "0"
-    words = ["".join(d.itertext()).strip() for d in root.iter("{%s}dir" % NS["m"])]
+    words = ["".join(d.itertext()).strip() for d in root.iter(M + "dir")]
     assert sorted(words) == ["H", "P", "full", "~~~~"]
 
 
@@ -203,8 +204,8 @@ def test_a_join_needs_a_note_that_ends_where_it_begins_on_the_same_string() -> N
         note("3", "1", "E4", 2, 5, marks=(Mark("slide"),)), instrument=GUITAR,
     )  # fmt: skip
     root = tree(write_mei(phrase))
-    assert not list(root.iter("{%s}slur" % NS["m"]))
-    assert not list(root.iter("{%s}gliss" % NS["m"]))
+    assert not list(root.iter(M + "slur"))
+    assert not list(root.iter(M + "gliss"))
 
 
 def test_key_meter_and_tempo_with_their_changes() -> None:
@@ -216,13 +217,13 @@ def test_key_meter_and_tempo_with_their_changes() -> None:
     )  # fmt: skip
     phrase = Lick((note("0", "1", "Bb3"),), bars, tempo=Tempo(F(80), F(3, 2)))
     root = tree(write_mei(phrase))
-    signatures = [k.get("sig") for k in root.iter("{%s}keySig" % NS["m"])]
+    signatures = [k.get("sig") for k in root.iter(M + "keySig")]
     assert signatures == ["2f", "mixed", "0"]
-    accids = [(k.get("pname"), k.get("accid")) for k in root.iter("{%s}keyAccid" % NS["m"])]
+    accids = [(k.get("pname"), k.get("accid")) for k in root.iter(M + "keyAccid")]
     assert accids == [("c", "s"), ("b", "f")]
-    meters = [(k.get("count"), k.get("unit")) for k in root.iter("{%s}meterSig" % NS["m"])]
+    meters = [(k.get("count"), k.get("unit")) for k in root.iter(M + "meterSig")]
     assert meters == [("4", "4"), ("3+2+2", "8"), ("6", "8")]
-    measures = [(m.get("n"), m.get("metcon")) for m in root.iter("{%s}measure" % NS["m"])]
+    measures = [(m.get("n"), m.get("metcon")) for m in root.iter(M + "measure")]
     assert measures == [("0", "false"), ("1", None), ("2", None), ("3", None)]
     tempo = root.find(".//m:tempo", NS)
     assert (tempo.get("mm"), tempo.get("mm.unit"), tempo.get("mm.dots")) == ("80", "4", "1")
@@ -237,7 +238,7 @@ def test_chords_stand_on_their_beat_and_labels_under_their_note() -> None:
     root = tree(write_mei(phrase, labels={0: "b5"}, mark_outside={0}))
     harms = [
         (h.get("tstamp"), h.get("startid"), h.get("place"), "".join(h.itertext()).strip())
-        for h in root.iter("{%s}harm" % NS["m"])
+        for h in root.iter(M + "harm")
     ]
     assert harms == [
         ("1", None, "above", "B♭m7♭5"), ("4", None, "above", "N.C."), (None, "#n0", "below", "♭5")
