@@ -76,6 +76,9 @@ def chord_tonic(chords: tuple[ChordSpan, ...]) -> PitchClass | None:
             if falls and right.root.number == root.number and left.third == "major":
                 score += 0.25 if left.is_dominant and not right.is_dominant else 0.1
                 break
+        above = {(symbol.root.number - root.number) % 12 for _, symbol in spans}
+        if above in ({0, 5}, {0, 7}, {0, 5, 7}):
+            score += 0.3  # one, four and five: the three-chord tune and the blues
         # A dominant seventh is home only in the blues, where the fourth is one as well.
         own = [symbol for _, symbol in spans if symbol.root.number == root.number]
         blues = any(

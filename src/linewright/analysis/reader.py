@@ -42,7 +42,7 @@ from linewright.theory import (
 __all__ = ["analyze"]
 
 #: Bits against a frame whose tonic is not the known one, by where the knowledge comes from.
-_AWAY_BITS = {"given": 1000.0, "key": 9.0, "chords": 6.0}
+_AWAY_BITS = {"given": 1000.0, "key": 9.0, "chords": 8.0}
 #: More of the lick than this outside the best frame, by weight or number, and nothing fits.
 _MOST_OUTSIDE = 0.34
 #: Readings listed on other tonics, and the bits within which a rival stays possible.

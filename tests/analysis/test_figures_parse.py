@@ -1,0 +1,82 @@
+"""The dynamic program against brute force, and the bounds the code promises."""
+
+from __future__ import annotations
+
+import random
+from itertools import combinations
+from math import log2
+
+import pytest
+from figure_licks import MAJOR, lick_of, random_walk
+from hypothesis import given
+from hypothesis import strategies as st
+
+from linewright.analysis.figures.parse import best_spans, candidates, parse
+from linewright.analysis.figures.plain import move_bits, plain_code
+from linewright.analysis.figures.prices import KIND_BITS, VIEW_BITS, count_bits, shift_bits
+from linewright.analysis.figures.views import frame_steps, views_of
+from linewright.theory import Frame, PitchClass, collection
+
+Span = tuple[int, int, float]
+
+
+def brute_force(spans: list[Span]) -> float:
+    best = 0.0
+    for size in range(1, len(spans) + 1):
+        for chosen in combinations(spans, size):
+            ordered = sorted(chosen)
+            if all(a[1] <= b[0] for a, b in zip(ordered, ordered[1:], strict=False)):
+                best = max(best, sum(s[2] for s in chosen))
+    return best
+
+
+@given(st.lists(st.tuples(st.integers(0, 8), st.integers(1, 5), st.integers(1, 40)), max_size=9))
+def test_best_spans_is_best(raw: list[tuple[int, int, int]]) -> None:
+    spans = [(first, min(12, first + size), saving / 4) for first, size, saving in raw]
+    total, chosen = best_spans(12, spans)
+    assert total == pytest.approx(brute_force(spans))
+    assert total == pytest.approx(sum(s[2] for s in chosen))
+    assert all(a[1] <= b[0] for a, b in zip(chosen, chosen[1:], strict=False))
+
+
+def test_the_parse_is_the_cheapest_set_of_its_candidates() -> None:
+    """With no returning cells about, the parse saves what brute force saves (place paid)."""
+    rng = random.Random(11)
+    checked = 0
+    for _ in range(40):
+        cell = rng.choice(([5, 4, 3], [1, 2, 3, 1], [6, 8]))
+        steps = [s + k for k in range(3) for s in cell] + random_walk(rng, rng.randint(0, 3))
+        views = views_of(lick_of(steps), MAJOR)
+        plain = plain_code(views)
+        share = [0.4 if on else 1.6 for on in views.on_beat]
+        spans = []
+        for c in candidates(views, plain):
+            place = log2(views.count - (c.end - c.start) + 1) + share[c.start]
+            if c.saving - place > 0:
+                spans.append((c.start, c.end, c.saving - place))
+        spans = sorted({(a, b): s for a, b, s in sorted(spans, key=lambda x: x[2])}.items())
+        flat = sorted(((a, b, s) for (a, b), s in spans), key=lambda x: -x[2])[:12]
+        found = parse(views)
+        if len(found) == 1 and len(found[0].spans) == 1:
+            checked += 1
+            assert found[0].saving == pytest.approx(max(brute_force(flat), found[0].saving))
+    assert checked >= 10
+
+
+@pytest.mark.parametrize("table", [KIND_BITS, VIEW_BITS], ids=["kinds", "views"])
+def test_tables_are_codes(table: dict[str, float]) -> None:
+    """Kraft's inequality: no more probability is given out than there is."""
+    assert sum(2**-bits for bits in table.values()) <= 1.06
+
+
+def test_counts_and_shifts_are_codes() -> None:
+    assert sum(2 ** -count_bits(n) for n in range(2, 2000)) <= 1.06
+    assert sum(2 ** -shift_bits(s) for s in range(-60, 62, 2)) <= 1.06
+    assert sum(2 ** -move_bits(m) for m in range(-24, 25)) <= 1.06
+
+
+def test_frame_steps_count_the_notes_of_the_frame() -> None:
+    """Counted by hand: G minor pentatonic from G3 (MIDI 55) is G Bb C D F; B lies between."""
+    frame = Frame(PitchClass("G"), collection("minor pentatonic"))
+    heights = frame_steps(frame, [55, 58, 60, 62, 65, 67, 59])
+    assert [h - heights[0] for h in heights] == [0, 2, 4, 6, 8, 10, 3]
