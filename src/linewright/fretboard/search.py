@@ -121,7 +121,7 @@ def _ways(
     known: dict[tuple[int, bool], tuple[Place, ...]],
 ) -> tuple[_Way, ...]:
     """Every way to play notes together, each on a string of its own and within one hand."""
-    options = []
+    options: list[tuple[Place, ...]] = []
     for note in group:
         if note.string is not None and note.fret is not None:
             options.append((Place(note.string, note.fret),))

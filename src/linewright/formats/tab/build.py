@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from collections import deque
 from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
@@ -60,15 +61,16 @@ def _events(
     graces: list[Sign] = []
     for draft, bar, timing in zip(drafts, bars, timings, strict=True):
         stops |= {bar.onset + rest for rest in timing.rests}
+        waiting = deque(draft.graces)
         for attack, offset in zip(draft.attacks, timing.attacks, strict=True):
             if attack.is_tie:
                 continue
+            while waiting and waiting[0][0] < attack.column:
+                graces.append(waiting.popleft()[1])
             signs = [sign for sign in attack.signs if sign.fret is not None]
-            if attack.signs[0].grace:
-                graces.extend(signs)
-                continue
             events.append((bar.onset + offset, signs, bar.key, graces))
             graces = []
+        graces.extend(sign for _, sign in waiting)
     if graces:
         raise ReadError(
             "a grace note with no note after it", line=graces[0].line, column=graces[0].column + 1

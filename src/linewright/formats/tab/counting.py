@@ -66,33 +66,29 @@ def is_counting(text: str) -> bool:
     return numbers > 0
 
 
-def read_counts(text: str, line: int, highest: int) -> list[Count]:
+def read_counts(text: str, highest: int) -> list[Count]:
     """The counts of a row in order; ``highest`` is the largest number the meter can reach."""
     counts: list[Count] = []
-    number, inside, opened = 0, False, 0
+    number, opened = 0, -1  # number 0: syllables before any number, as in a pickup's lone &
     for match in _TOKEN_RE.finditer(text):
         at = match.start()
+        inside = opened >= 0
         if match["open"]:
-            inside, opened = True, at
+            opened = at
         elif match["close"]:
             if inside and counts and counts[-1].column >= opened:
                 last = counts[-1]
                 counts[-1] = replace(last, width=at + 1 - last.column)
-            inside = False
+            opened = -1
         elif match["number"]:
             for column, digits in _numbers(match[0], at, highest):
                 number = int(digits[:4])
-                counts.append(Count(column, len(digits), number, "", inside))
+                first = column - 1 if opened == column - 1 else column  # the parenthesis counts
+                counts.append(Count(first, column - first + len(digits), number, "", inside))
         elif match["part"]:
-            if not number:
-                raise ReadError(
-                    f"{match[0]!r} comes before any number in the counting row",
-                    line=line,
-                    column=at + 1,
-                    accepted="Begin a row with a beat, as in 1 & 2 &; a pickup with its own, as in 4 &",
-                )
             part = _PLAIN.get(match[0], match[0])
-            counts.append(Count(at, len(match[0]), number, part, inside))
+            first = at - 1 if opened == at - 1 else at
+            counts.append(Count(first, at - first + len(match[0]), number, part, inside))
     return counts
 
 
@@ -121,13 +117,23 @@ def count_unit(meter: Meter, highest: int, word: str) -> Fraction:
 
 
 def timed(
-    counts: Sequence[Count], meter: Meter, unit: Fraction, word: str, line: int, end: int
+    counts: Sequence[Count],
+    meter: Meter,
+    unit: Fraction,
+    word: str,
+    *,
+    line: int,
+    end: int,
+    length: Fraction,
+    first: bool,
 ) -> tuple[list[Count], bool]:
     """The counts of one bar with their offsets, and whether a ``1 & a`` was read as a triplet.
 
-    ``end`` is the column of the closing bar line. Raises ReadError for a count past the bar or
-    one that goes back.
+    ``end`` is the column of the closing bar line, ``length`` the offset at which the bar ends;
+    in the ``first`` bar a syllable may come before any number. Raises ReadError for a count
+    past the bar or one that goes back.
     """
+    counts = _led(counts, meter, unit, first=first, line=line)
     done: list[Count] = []
     triplet_read = False
     for first, last in _beats(counts):
@@ -147,7 +153,7 @@ def timed(
                 inside = _PARTS[count.part]
                 before = count.part
             offset = (count.number - 1 + inside) * unit
-            if not 0 <= offset < meter.length:
+            if not 0 <= offset < length:
                 raise ReadError(
                     f"count {count.number} is past the end of a {meter} bar",
                     line=line,
@@ -165,6 +171,31 @@ def timed(
                 )
             done.append(replace(count, offset=offset))
     return done, triplet_read
+
+
+def _led(
+    counts: Sequence[Count], meter: Meter, unit: Fraction, *, first: bool, line: int
+) -> list[Count]:
+    """Give syllables that open a bar the beat they belong to: the one before the number that
+    follows, or in a pickup the last of the bar.
+    """
+    done = list(counts)
+    if not done or done[0].part == "":
+        return done
+    numbers = [count.number for count in done if count.part == ""]
+    lead = numbers[0] - 1 if numbers else int(meter.length / unit) if first else 0
+    if lead < 1:
+        raise ReadError(
+            f"{done[0].part!r} opens a bar without a number",
+            line=line,
+            column=done[0].column + 1,
+            accepted="Begin each bar with a beat, as in 1 & 2 &",
+        )
+    for index, count in enumerate(done):
+        if count.part == "":
+            break
+        done[index] = replace(count, number=lead)
+    return done
 
 
 def _beats(counts: Sequence[Count]) -> list[tuple[int, int]]:

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final, TypeVar
 
 from linewright.errors import MusicError, ReadError
+from linewright.formats.tab.counting import COUNT_WORDS
 from linewright.formats.tab.layout import Header
 from linewright.score import Meter, Tempo
 from linewright.theory import Key, PitchClass
 
 __all__ = [
+    "Settings",
     "read_capo",
     "read_header",
     "read_key",
@@ -36,6 +39,7 @@ _NUMBER: Final = r"\d{1,6}(?:\.\d{1,4})?(?:/\d{1,6})?"
 _TEMPO_RE: Final = re.compile(rf"(?:(.{{1,30}}?)\s*=\s*)?({_NUMBER})\s*(?:bpm)?", re.IGNORECASE)
 _FRACTION_RE: Final = re.compile(r"(\d{1,3})/(\d{1,3})")
 _AMOUNT_RE: Final = re.compile(r"(\d{1,3}(?:\.\d{1,3})?|an?|one|two|three)\s+([a-z]+?)s?")
+_LONGEST_BAR: Final = 64
 _WORDS: Final = {"a": 1, "an": 1, "one": 1, "two": 2, "three": 3}
 
 
@@ -154,8 +158,10 @@ def read_capo(text: str) -> int:
     return int(match[1])
 
 
-def read_key(text: str) -> Key:
-    """``G``, ``A dorian``, ``D major add Bb`` (an accidental the signature lacks)."""
+def read_key(text: str) -> Key | None:
+    """``G``, ``A dorian``, ``D major add Bb`` (an accidental the signature lacks), ``none``."""
+    if text.strip().lower() == "none":
+        return None
     name, _, extra = text.partition(" add ")
     key = Key.parse(name)
     if not extra:
@@ -163,7 +169,50 @@ def read_key(text: str) -> Key:
     return Key(key.tonic, key.mode, tuple(PitchClass.parse(word) for word in extra.split()[:7]))
 
 
-def write_key(key: Key) -> str:
+def write_key(key: Key | None) -> str:
     """The key as :func:`read_key` takes it."""
+    if key is None:
+        return "none"
     extra = f" add {' '.join(note.name for note in key.added)}" if key.added else ""
     return f"{key.tonic} {key.mode}{extra}"
+
+
+@dataclass(slots=True)
+class Settings:
+    """The headers that may change between systems, as they stand at one system."""
+
+    meter: Meter = Meter(4, 4)
+    key: Key | None = None
+    word: str = ""  # value of Count
+    bar_length: Fraction | None = None  # None for full bars
+
+    def move(self, header: Header) -> None:
+        """Take in a header that holds from here on."""
+        if header.name == "meter":
+            self.meter = read_header(header, Meter.parse)
+            self.bar_length = None
+        elif header.name == "key":
+            self.key = read_header(header, read_key)
+        elif header.name == "count":
+            self.word = read_header(header, _count_word)
+        else:
+            self.bar_length = read_header(header, self._bar_length)
+
+    def _bar_length(self, text: str) -> Fraction | None:
+        if text.strip().lower() == "full":
+            return None
+        length = read_length(text, self.meter)
+        if length > _LONGEST_BAR:
+            raise MusicError(
+                f"a bar of {length} quarters", accepted="Use up to sixteen whole notes"
+            )
+        return length
+
+
+def _count_word(text: str) -> str:
+    word = text.strip().lower()
+    if word not in COUNT_WORDS:
+        raise MusicError(
+            f"{text[:30]!r} is no way of counting", accepted=f"Use one of {', '.join(COUNT_WORDS)}"
+        )
+    return word

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 
 from linewright.errors import LinewrightError, MusicError, ReadError
 from linewright.formats.tab.build import build_chords, build_notes
-from linewright.formats.tab.counting import COUNT_WORDS, Count, count_unit, read_counts, timed
+from linewright.formats.tab.counting import Count, count_unit, read_counts, timed
 from linewright.formats.tab.header import (
-    read_capo,
+    Settings,
     read_header,
-    read_key,
     read_length,
     read_swing,
     read_tempo,
@@ -21,8 +20,8 @@ from linewright.formats.tab.infer import find_habit
 from linewright.formats.tab.layout import Header, Row, Run, Sheet, lay_out
 from linewright.formats.tab.rhythm import Attack, BarDraft, Timing, by_column, by_count
 from linewright.formats.tab.signs import BarSpan, Sign, StringReader
-from linewright.fretboard import from_labels, parse_instrument
-from linewright.score import Bar, Instrument, Lick, Meter
+from linewright.formats.tab.tuned import find_instrument
+from linewright.score import Bar, Instrument, Lick
 from linewright.theory import Key
 
 __all__ = ["read_tab"]
@@ -84,14 +83,12 @@ class _Reader:
 
     def read(self) -> Lick:
         head = self.sheet.headers
-        self.meter = read_header(head["meter"], Meter.parse) if "meter" in head else Meter(4, 4)
-        self.key = read_header(head["key"], read_key) if "key" in head else None
-        self.word = self._count_word(head.get("count"))
-        self.bar_length: Fraction | None = None
-        if "bar length" in head:
-            self.bar_length = self._length(head["bar length"])
-        self.flipped = False
-        self.instrument = self._instrument()
+        self.settings = Settings()
+        for name in ("meter", "key", "count", "bar length"):
+            if name in head:
+                self.settings.move(head[name])
+        self.instrument, self.flipped, said = find_instrument(self.sheet, self.usual)
+        self.remarks += said
         self.readers = [
             StringReader(string, self.instrument)
             for string in range(1, len(self.instrument.strings) + 1)
@@ -114,103 +111,6 @@ class _Reader:
         header = self.sheet.headers.get(name)
         return " ".join(header.value.split()) or None if header else None
 
-    def _length(self, header: Header) -> Fraction:
-        length = read_header(header, lambda text: read_length(text, self.meter))
-        if length > 16:
-            raise ReadError(f"a bar of {length} quarters", line=header.line, column=header.column)
-        return length
-
-    def _count_word(self, header: Header | None) -> str:
-        if header is None:
-            return ""
-        word = header.value.strip().lower()
-        if word not in COUNT_WORDS:
-            raise ReadError(
-                f"{word[:30]!r} is no way of counting",
-                accepted=f"Use one of {', '.join(COUNT_WORDS)}",
-                line=header.line,
-                column=header.column,
-            )
-        return word
-
-    def _instrument(self) -> Instrument:
-        head = self.sheet.headers
-        capo = read_header(head["capo"], read_capo) if "capo" in head else 0
-        name, tuning = self._value("instrument"), self._value("tuning")
-        rows = self.sheet.runs[0].strings
-        if self.usual is not None and name is None and tuning is None:
-            return self.usual if "capo" not in head else replace(self.usual, capo=capo)
-        culprit = head.get("tuning") or head.get("instrument") or head.get("capo")
-        try:
-            if tuning is not None:
-                found = parse_instrument(name, tuning, capo)
-                self._check_labels(found)
-            else:
-                found = self._by_lines(name, capo, rows)
-        except ReadError:
-            raise
-        except MusicError as error:
-            where = (culprit.line, culprit.column) if culprit else (rows[0].line, 1)
-            raise ReadError(
-                error.message, accepted=error.accepted, line=where[0], column=where[1]
-            ) from error
-        if "frets" in head:
-            text = head["frets"].value
-            if not (text.isascii() and text.isdigit() and 1 <= int(text[:4]) <= 36):
-                raise ReadError(
-                    f"{text[:20]!r} is not a number of frets", line=head["frets"].line,
-                    column=head["frets"].column, accepted="Use 1 to 36",
-                )  # fmt: skip
-            found = replace(found, frets=int(text))
-        return found
-
-    def _by_lines(self, name: str | None, capo: int, rows: list[Row]) -> Instrument:
-        """The instrument that the header's name and the names of the string lines tell."""
-        labels = [row.label for row in rows]
-        if name is not None and (labels[0] is None or labels[0].isdigit()):
-            return parse_instrument(name, None, capo)
-        if labels[0] is None or labels[0].isdigit():
-            if len(rows) % 6 and len(rows) in (3, 4, 5, 7, 8):
-                raise ReadError(
-                    f"{len(rows)} string lines without names could be several instruments",
-                    line=rows[0].line,
-                    column=1,
-                    accepted="Add a line such as Instrument: mandolin, or name the strings",
-                )
-            return parse_instrument("guitar", None, capo)
-        count = len(parse_instrument(name, None, capo).strings) if name else len(rows)
-        if name is None and count not in (4, 5, 6):
-            count = next((n for n in (6, 4, 5) if count % n == 0), 0)
-            if not count:
-                raise ReadError(
-                    f"this system has {len(rows)} string lines", line=rows[0].line, column=1,
-                    accepted="Write one line for each string, empty ones too: six for a guitar",
-                )  # fmt: skip
-        names = [label or "" for label in labels[:count]]
-        if not all(names):
-            missing = names.index("")
-            raise ReadError(
-                "this string line has no name", line=rows[missing].line, column=1,
-                accepted="Name all the strings or none",
-            )  # fmt: skip
-        found, self.flipped = from_labels(names, name, capo)
-        if self.flipped:
-            self.remarks.append("The string lines run from low to high; they were turned over.")
-        return found
-
-    def _check_labels(self, found: Instrument) -> None:
-        labels = [row.label for row in self.sheet.runs[0].strings[: len(found.strings)]]
-        letters = [(label or "")[:1].upper() for label in labels]
-        wanted = [pitch.step for pitch in found.strings]
-        if all(letter.isalpha() for letter in letters) and letters != wanted:
-            if letters == wanted[::-1]:
-                self.flipped = True
-                self.remarks.append("The string lines run from low to high; they were turned over.")
-            else:
-                self.remarks.append(
-                    "The names before the string lines differ from the Tuning line, which was used."
-                )
-
     # -- systems -------------------------------------------------------------------------
     def _split(self, run: Run) -> list[_System]:
         count = len(self.instrument.strings)
@@ -231,7 +131,7 @@ class _Reader:
 
     def _read_system(self, index: int, system: _System) -> None:
         for header in system.headers:
-            self._move(header)
+            self.settings.move(header)
         first = len(self.bars)
         rows = system.rows[::-1] if self.flipped else system.rows
         spans: list[list[BarSpan]] = []
@@ -247,14 +147,14 @@ class _Reader:
                     column=1,
                     accepted="Each bar line stands on all strings",
                 )
-        length = self.bar_length
+        now = self.settings
         for bar in range(count):
             start = Counter(line[bar].start for line in spans).most_common(1)[0][0]
             end = start + max(line[bar].end - line[bar].start for line in spans)
-            draft = BarDraft(index, start, end, self.meter, length or self.meter.length)
-            draft.counted = system.count is not None
+            draft = BarDraft(index, start, end, now.meter, now.bar_length or now.meter.length)
+            draft.counted, draft.word = system.count is not None, now.word
             self.bars.append(draft)
-            self.keys.append(self.key)
+            self.keys.append(now.key)
         signs = [
             (sign, sign.column - line[sign.bar - first].start)
             for reader, line, mark in zip(self.readers, spans, marks, strict=True)
@@ -262,30 +162,17 @@ class _Reader:
         ]
         self._group(signs)
 
-    def _move(self, header: Header) -> None:
-        """A header between systems: it holds from here on."""
-        if header.name == "meter":
-            self.meter = read_header(header, Meter.parse)
-            self.bar_length = None
-        elif header.name == "key":
-            self.key = read_header(header, read_key)
-        elif header.name == "count":
-            self.word = self._count_word(header)
-        elif header.value.strip().lower() == "full":
-            self.bar_length = None
-        else:
-            self.bar_length = self._length(header)
-
     def _group(self, signs: list[tuple[Sign, int]]) -> None:
         """Put signs that stand in one column together."""
         for sign, column in sorted(signs, key=lambda s: (s[0].bar, s[1], s[0].string)):
+            if sign.grace:
+                self.bars[sign.bar].graces.append((column, sign))
+                continue
             attacks = self.bars[sign.bar].attacks
             last = attacks[-1] if attacks else None
             together = (
                 last is not None
                 and column < last.end
-                and not sign.grace
-                and not last.signs[0].grace
                 and all(sign.string != other.string for other in last.signs)
             )
             if last is not None and together:
@@ -308,23 +195,26 @@ class _Reader:
             if system.count is None:
                 continue
             bars = [bar for bar in self.bars if bar.system == index]
-            meter = bars[0].meter if bars else self.meter
-            top = max(int(meter.length * 4), meter.numerator)
-            counts = read_counts(system.count.text, system.count.line, top)
+            if not bars:
+                continue
+            meter = bars[0].meter
+            top = max(int(max(meter.length, bars[0].length) * 4), meter.numerator)
+            counts = read_counts(system.count.text, top)
             rows.append((system, bars, counts))
             seen = max((count.number for count in counts), default=0)
             highest[str(meter)] = max(highest.get(str(meter), 0), seen)
         triplets = False
         for system, bars, counts in rows:
-            if system.count is None or not bars:
-                continue
-            line = system.count.line
+            line = system.count.line if system.count else 0
             for bar, inside in zip(bars, _share_out(bars, counts), strict=True):
-                unit = count_unit(bar.meter, highest[str(bars[0].meter)], self.word)
-                bar.counts, read = timed(inside, bar.meter, unit, self.word, line, bar.end)
-                triplets |= read
+                unit = count_unit(bar.meter, highest[str(bar.meter)], bar.word)
+                bar.counts, read = timed(
+                    inside, bar.meter, unit, bar.word, line=line, end=bar.end,
+                    length=bar.shift + bar.length, first=bar is self.bars[0],
+                )  # fmt: skip
+                triplets |= read and bar.word != "triplets"
                 self._fit_pickup(bar, line)
-        if triplets and self.word != "triplets":
+        if triplets:
             self.remarks.append(
                 "Beats counted '1 & a' in even columns were read as triplets; for an eighth and"
                 " two sixteenths write 1 e & a, or the line Count: straight."

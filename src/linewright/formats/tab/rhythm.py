@@ -42,7 +42,9 @@ class BarDraft:
     pickup: bool = False
     attacks: list[Attack] = field(default_factory=list)
     counts: list[Count] = field(default_factory=list)
+    graces: list[tuple[int, Sign]] = field(default_factory=list)
     counted: bool = False  # the system has a counting row
+    word: str = ""  # how it counts, as the Count header says
     number: int = 0
 
     @property

@@ -125,7 +125,10 @@ class StringReader:
         if lowered in _JOINS:
             self._pending = (_JOINS[lowered], self._row.line, at)
             return at + 1
-        if lowered in ("/", "\\", "s"):
+        if lowered == "s":
+            self._pending = ("slide", self._row.line, at)
+            return at + 1
+        if lowered in ("/", "\\"):
             return self._slide(at, lowered)
         if lowered in ("b", "^"):
             return self._bend(at)
@@ -222,9 +225,9 @@ class StringReader:
             return
         start, slope = self._soft
         self._soft = None
-        if reached is None:
+        if reached is None or any(mark.kind.joins for mark in reached.marks):
             start.marks.append(Mark("slide out", Fraction(slope)))
-        elif not reached.has("hammer-on") and not reached.has("pull-off"):
+        else:
             reached.slid_from, reached.slope = start, slope
 
     def _bend(self, at: int) -> int:
