@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from itertools import combinations
+from itertools import combinations, pairwise
 from math import log2
 
 import pytest
@@ -13,7 +13,13 @@ from hypothesis import strategies as st
 
 from linewright.analysis.figures.parse import best_spans, candidates, parse
 from linewright.analysis.figures.plain import move_bits, plain_code
-from linewright.analysis.figures.prices import KIND_BITS, VIEW_BITS, count_bits, shift_bits
+from linewright.analysis.figures.prices import (
+    KIND_BITS,
+    VIEW_BITS,
+    count_bits,
+    length_bits,
+    shift_bits,
+)
 from linewright.analysis.figures.views import frame_steps, views_of
 from linewright.theory import Frame, PitchClass, collection
 
@@ -25,7 +31,7 @@ def brute_force(spans: list[Span]) -> float:
     for size in range(1, len(spans) + 1):
         for chosen in combinations(spans, size):
             ordered = sorted(chosen)
-            if all(a[1] <= b[0] for a, b in zip(ordered, ordered[1:], strict=False)):
+            if all(a[1] <= b[0] for a, b in pairwise(ordered)):
                 best = max(best, sum(s[2] for s in chosen))
     return best
 
@@ -36,11 +42,11 @@ def test_best_spans_is_best(raw: list[tuple[int, int, int]]) -> None:
     total, chosen = best_spans(12, spans)
     assert total == pytest.approx(brute_force(spans))
     assert total == pytest.approx(sum(s[2] for s in chosen))
-    assert all(a[1] <= b[0] for a, b in zip(chosen, chosen[1:], strict=False))
+    assert all(a[1] <= b[0] for a, b in pairwise(chosen))
 
 
 def test_the_parse_is_the_cheapest_set_of_its_candidates() -> None:
-    """With no returning cells about, the parse saves what brute force saves (place paid)."""
+    """Brute force over the candidates, places paid; a returning cell can only save more."""
     rng = random.Random(11)
     checked = 0
     for _ in range(40):
@@ -54,25 +60,27 @@ def test_the_parse_is_the_cheapest_set_of_its_candidates() -> None:
             place = log2(views.count - (c.end - c.start) + 1) + share[c.start]
             if c.saving - place > 0:
                 spans.append((c.start, c.end, c.saving - place))
-        spans = sorted({(a, b): s for a, b, s in sorted(spans, key=lambda x: x[2])}.items())
-        flat = sorted(((a, b, s) for (a, b), s in spans), key=lambda x: -x[2])[:12]
-        found = parse(views)
-        if len(found) == 1 and len(found[0].spans) == 1:
-            checked += 1
-            assert found[0].saving == pytest.approx(max(brute_force(flat), found[0].saving))
-    assert checked >= 10
+        best: dict[tuple[int, int], float] = {}
+        for first, end, saving in spans:
+            best[first, end] = max(saving, best.get((first, end), 0.0))
+        flat = sorted(((*key, saving) for key, saving in best.items()), key=lambda s: -s[2])
+        wanted = brute_force(flat[:12])
+        checked += wanted > 0
+        assert sum(p.saving for p in parse(views)) >= wanted - 1e-6
+    assert checked >= 20
 
 
 @pytest.mark.parametrize("table", [KIND_BITS, VIEW_BITS], ids=["kinds", "views"])
 def test_tables_are_codes(table: dict[str, float]) -> None:
     """Kraft's inequality: no more probability is given out than there is."""
-    assert sum(2**-bits for bits in table.values()) <= 1.06
+    assert sum(2**-bits for bits in table.values()) <= 1.001
 
 
 def test_counts_and_shifts_are_codes() -> None:
-    assert sum(2 ** -count_bits(n) for n in range(2, 2000)) <= 1.06
-    assert sum(2 ** -shift_bits(s) for s in range(-60, 62, 2)) <= 1.06
-    assert sum(2 ** -move_bits(m) for m in range(-24, 25)) <= 1.06
+    assert sum(2 ** -count_bits(n) for n in range(2, 2000)) <= 1.001
+    assert sum(2 ** -length_bits(n) for n in range(1, 2000)) <= 1.001
+    assert sum(2 ** -shift_bits(s) for s in range(-60, 62, 2)) <= 1.001
+    assert sum(2 ** -move_bits(m) for m in range(-24, 25)) <= 1.001
 
 
 def test_frame_steps_count_the_notes_of_the_frame() -> None:

@@ -1,0 +1,162 @@
+"""Candidates made of one cell said again at once: sequences and repetitions, exact or varied.
+
+For every cell length the melody is laid over itself at that lag. Where the differences stay
+level the next stretch is a copy; where one or two of them stick out it is a varied copy.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import accumulate, pairwise
+from math import log2
+
+from linewright.analysis.figures.plain import PlainCode
+from linewright.analysis.figures.prices import (
+    VIEW_BITS,
+    Candidate,
+    Copy,
+    Detail,
+    cell_bits,
+    change_bits,
+    count_bits,
+    edit_bits,
+    shape_bits,
+    shift_bits,
+)
+from linewright.analysis.figures.views import Views
+
+__all__ = ["adjacent_cells", "copy_of", "copy_saving", "edits_allowed"]
+
+LONGEST = 16
+_MOST_COPIES = 16
+
+
+def edits_allowed(length: int) -> int:
+    """How many notes of a copy may differ before it stops being one."""
+    return 0 if length < 3 else 1 if length < 6 else length // 3 if length < 12 else 4
+
+
+def copy_of(
+    views: Views, row: list[int], first: int, length: int, start: int, view: str
+) -> Copy | None:
+    """The notes at ``start`` as a copy of the cell at ``first``, or None when too much differs."""
+    gaps = [row[start + k] - row[first + k] for k in range(length)]
+    moved = gaps[0]
+    if any(gap != moved for gap in gaps):
+        if view != "steps":
+            return None
+        moved = max(gaps, key=lambda gap: (gaps.count(gap), gap == gaps[0]))
+    if moved % 2:
+        return None
+    edits = [(k, gap - moved) for k, gap in enumerate(gaps) if gap != moved]
+    if view == "steps" and not moved:  # two notes between the same frame notes may still differ
+        heard = views.semitones
+        edits = [
+            (k, (gaps[k] or (1 if heard[start + k] > heard[first + k] else -1)))
+            for k in range(length)
+            if heard[start + k] != heard[first + k]
+        ]
+    if len(edits) > edits_allowed(length):
+        return None
+    rhythm, joins = views.rhythm, views.joins
+    return Copy(
+        start,
+        moved,
+        tuple(edits),
+        rhythm[first : first + length - 1] == rhythm[start : start + length - 1],
+        joins[first : first + length] == joins[start : start + length],
+    )
+
+
+def copy_saving(plain: PlainCode, copy: Copy, length: int) -> float:
+    """Bits saved by a copy once its place and how far it is moved are known."""
+    start, end = copy.start, copy.start + length
+    saved = plain.pitch_bits(start, end) - edit_bits(length, copy.edits)
+    rhythm = plain.rhythm_sums[end - 1] - plain.rhythm_sums[start]
+    if rhythm:
+        saved += rhythm - 0.4 if copy.same_rhythm else -1.6
+    joins = plain.joins_sums[end] - plain.joins_sums[start]
+    if joins:
+        saved += joins - 0.4 if copy.same_joins else -1.6
+    return saved
+
+
+def adjacent_cells(views: Views, plain: PlainCode) -> Iterator[Candidate]:
+    """Every cell that is said again at once, with each number of times it is said."""
+    for view in VIEW_BITS:
+        if view == "letters" and not views.has_frame:
+            continue
+        row = views.row(view)
+        for length in range(2, min(LONGEST, views.count // 2) + 1):
+            yield from _at_lag(views, plain, view, row, length)
+
+
+def _at_lag(
+    views: Views, plain: PlainCode, view: str, row: list[int], length: int
+) -> Iterator[Candidate]:
+    gaps = [b - a for a, b in zip(row, row[length:], strict=False)]
+    jumps = [0, *accumulate(int(a != b) for a, b in pairwise(gaps))]
+    slack = 2 * edits_allowed(length) if view == "steps" else 0
+    for start in range(views.count - 2 * length + 1):
+        uneven = jumps[start + length - 1] - jumps[start]
+        if uneven > slack:
+            continue
+        before = start - length
+        if (
+            not uneven
+            and before >= 0
+            and gaps[before] == gaps[start]
+            and jumps[start] == jumps[before]
+        ):
+            continue  # the same chain, entered one cell late
+        yield from _chain(views, plain, view, row, start, length)
+
+
+def _chain(
+    views: Views, plain: PlainCode, view: str, row: list[int], start: int, length: int
+) -> Iterator[Candidate]:
+    moves = [b - a for a, b in zip(row[start:], row[start + 1 : start + length], strict=False)]
+    inside = plain.pitch_bits(start + 1, start + length)
+    told = inside - shape_bits(moves if view == "steps" else (), inside)
+    copies: list[Copy] = []
+    saved = shifts = 0.0
+    at, last, even = start + length, 0, True
+    while at + length <= views.count and len(copies) < _MOST_COPIES:
+        copy = copy_of(views, row, start, length, at, view)
+        if copy is None:
+            return
+        shift = copy.moved - last
+        if not copies:
+            first_shift = shift
+        even = even and shift == first_shift
+        shifts += shift_bits(shift) if view == "steps" or not shift else 4.0
+        saved += copy_saving(plain, copy, length)
+        copies.append(copy)
+        at, last = at + length, copy.moved
+        shared = _shared_change(plain, copies, length)
+        kind = "repetition" if all(not c.moved for c in copies) else "sequence"
+        if kind == "repetition":
+            moving = 0.0
+        elif even:
+            moving = shift_bits(first_shift) if view == "steps" else 4.0
+        else:
+            moving = 1.5 + shifts
+        price = cell_bits(kind, view, length) + count_bits(len(copies) + 1) + moving
+        yield Candidate(
+            start, at, kind, told + saved + shared - price, Detail(length, view, tuple(copies))
+        )
+
+
+def _shared_change(plain: PlainCode, copies: list[Copy], length: int) -> float:
+    """Bits won back when the same one note of the cell is the one that changes each time."""
+    places = {place for copy in copies for place, _ in copy.edits}
+    if len(places) != 1 or len(copies) < 2:
+        return 0.0
+    place = places.pop()
+    apart = sum(edit_bits(length, copy.edits) for copy in copies)
+    together = 1.5 if place == length - 1 else 2.0 + log2(length)
+    for copy in copies:
+        size = copy.edits[0][1] if copy.edits else 0
+        new = plain.pitch[copy.start + place] + 0.5
+        together += min(change_bits(size), new) if size else 1.6
+    return max(0.0, apart - together)

@@ -1,0 +1,141 @@
+"""What it costs to state a figure, in bits: the model part of the two-part code.
+
+The tables are priors, each a probability turned into bits. They lean towards what players
+practise (common practice: sequences in threes and fours, moved by one step, said two to four
+times), so that textbook figures are cheap to state and odd ones dear.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import comb, log2
+from typing import Final
+
+__all__ = [
+    "KIND_BITS",
+    "MARGIN",
+    "VIEW_BITS",
+    "Candidate",
+    "Copy",
+    "Detail",
+    "cell_bits",
+    "change_bits",
+    "count_bits",
+    "edit_bits",
+    "length_bits",
+    "more_bits",
+    "shape_bits",
+    "shift_bits",
+]
+
+#: Bits of each kind of figure.
+KIND_BITS: Final = {
+    "sequence": 1.05,
+    "repetition": 2.2,
+    "scale run": 3.2,
+    "alternation": 4.4,
+    "pedal": 4.4,
+    "arpeggio run": 4.4,
+    "chromatic run": 4.4,
+}
+#: Bits of the viewpoint a cell is copied in.
+VIEW_BITS: Final = {"steps": 0.4, "semitones": 2.6, "letters": 3.7}
+#: Bits a figure has to save beyond its whole price before it is believed.
+MARGIN: Final = 0.0
+
+_LENGTH = {1: 0.06, 2: 0.12, 3: 0.22, 4: 0.28, 5: 0.07, 6: 0.09, 7: 0.03, 8: 0.06}
+_COUNT = {2: 0.45, 3: 0.27, 4: 0.13}
+_SHIFT = {0: 0.07, 2: 0.235, 4: 0.09, 6: 0.04, 8: 0.025, 10: 0.015, 12: 0.01, 14: 0.015}
+
+
+@dataclass(frozen=True, slots=True)
+class Copy:
+    """One later occurrence of a cell: where, how far moved (half steps of its viewpoint, from
+    the first), which notes differ and by how much, and whether rhythm and joins are kept.
+    """
+
+    start: int
+    moved: int
+    edits: tuple[tuple[int, int], ...] = ()
+    same_rhythm: bool = True
+    same_joins: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Detail:
+    """How a candidate is put together. Only sequences and repetitions of two notes or more list
+    copies; a pedal knows its ``slot`` in the cell, a run its ``way`` (1 up, -1 down).
+    """
+
+    length: int
+    view: str = "steps"
+    copies: tuple[Copy, ...] = ()
+    way: int = 0
+    slot: int = 0
+    chord: tuple[int, str] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A span ``[start, end)`` explained as a figure; ``saving`` in bits before its place is paid."""
+
+    start: int
+    end: int
+    kind: str
+    saving: float
+    detail: Detail
+
+
+def length_bits(length: int) -> float:
+    """Bits of the number of notes in a cell."""
+    return -log2(_LENGTH.get(length, 0.5 / (length * length)))
+
+
+def count_bits(count: int) -> float:
+    """Bits of the number of occurrences, two or more."""
+    return -log2(_COUNT[count]) if count in _COUNT else 4.3 + more_bits(count - 5, 0.6)
+
+
+def more_bits(more: int, each: float = 0.35) -> float:
+    """Bits of going on for ``more`` past the fewest: so much each, by size once that is long."""
+    return min(each * more, 2 + 2 * log2(1 + more))
+
+
+def shift_bits(shift: int) -> float:
+    """Bits of how far a copy is moved, in half frame steps."""
+    return -log2(_SHIFT.get(abs(shift), 0.0015))
+
+
+def edit_bits(length: int, edits: Sequence[tuple[int, int]]) -> float:
+    """Bits of saying which notes of a copy differ, and by how much."""
+    if not edits:
+        return 0.35
+    if len(edits) == 1 and edits[0][0] == length - 1:
+        where = 3.0
+    else:
+        where = 3.7 + log2(comb(length, len(edits))) + 0.5 * len(edits)
+    return where + sum(change_bits(size) for _, size in edits)
+
+
+def change_bits(size: int) -> float:
+    """Bits of how far one note of a copy lies from the cell's."""
+    return 1.6 + abs(size) / 2
+
+
+def shape_bits(moves: Sequence[int], plain: float) -> float:
+    """Bits of the moves inside a cell: plainly, or as a run, or as a run that turns once."""
+    best = plain + 1.5
+    if moves and all(abs(move) == 2 for move in moves):
+        turns = sum(a != b for a, b in itertools.pairwise(moves))
+        if not turns:
+            best = min(best, 2.0)
+        elif turns == 1 and len(moves) > 2:
+            best = min(best, 3.2 + log2(len(moves) - 1))
+    return best
+
+
+def cell_bits(kind: str, view: str, length: int) -> float:
+    """Bits of a cell figure's head: its kind, viewpoint and length."""
+    return KIND_BITS[kind] + VIEW_BITS[view] + length_bits(length)

@@ -1,0 +1,131 @@
+"""The two sentences of a figure: exactly what is there, and the idea to keep."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from linewright.analysis.figures.words import (
+    amount,
+    contour_words,
+    count_word,
+    join,
+    moved_words,
+    times_word,
+)
+
+__all__ = ["Said", "loose_words", "tight_words"]
+
+_UNITS = {"frame steps": "frame step", "letters": "scale step", "semitones": "semitone"}
+_NOTES = {"frame steps": "frame note", "letters": "scale note", "semitones": "semitone"}
+_ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth")
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What the sentences are made from; see :class:`~.model.Figure` for the terms.
+
+    ``restart`` is the distance in half steps from the end of the first occurrence to the start
+    of the second.
+    """
+
+    kind: str
+    unit: str
+    notes: tuple[str, ...]
+    moves: tuple[float, ...]
+    shifts: tuple[float, ...]
+    edits: tuple[tuple[tuple[int, int], ...], ...]
+    rhythms: tuple[bool, ...]
+    times: int
+    apart: bool
+    restart: int
+    way: int
+    slot: int
+    chord: str | None
+
+
+def tight_words(said: Said) -> tuple[tuple[str, ...], str]:
+    """What changes in each later occurrence, and the sentence."""
+    changes = tuple(
+        _change(said, edits, same) for edits, same in zip(said.edits, said.rhythms, strict=True)
+    )
+    cell = " ".join(said.notes)
+    if said.kind.endswith(" run"):
+        way = "up" if said.way > 0 else "down"
+        if said.kind == "arpeggio run" and said.chord is not None:
+            tones = amount(len(said.notes), "chord tone")
+            return (), f"{tones} of {said.chord} in a row {way}: {cell}"
+        notes = "note" if said.kind == "chromatic run" else _NOTES[said.unit]
+        steps = " by semitones" if said.kind == "chromatic run" else ""
+        return (), f"{amount(len(said.notes), notes)} in a row {way}{steps}: {cell}"
+    if said.kind == "alternation":
+        return changes, f"{said.notes[0]} and {said.notes[1]} by turns, {times_word(said.times)}"
+    if said.kind == "pedal":
+        note = said.notes[said.slot]
+        return changes, f"{note} comes back {times_word(said.times)} between moving notes"
+    if said.kind == "repetition" and len(said.notes) == 1:
+        return changes, f"{cell} struck {times_word(said.times)}"
+    notes = amount(len(said.notes), "note")
+    sentence = f"{notes} ({cell}), then " + _moved(said)
+    told = [f"the {_ordinal(k + 2)} time {change}" for k, change in enumerate(changes) if change]
+    return changes, sentence + (f"; {join(told)}" if told else "")
+
+
+def _moved(said: Said) -> str:
+    unit = _UNITS[said.unit]
+    again = "again" if said.times == 2 else f"{times_word(said.times - 1)} more"
+    later = " after other notes" if said.apart else ""
+    if said.kind == "repetition":
+        return f"{again} at the same pitch{later}"
+    each = " each time" if said.times > 2 else ""
+    if len(set(said.shifts)) == 1:
+        return f"{again} {moved_words(said.shifts[0], unit)}{each}{later}"
+    return f"{again}{later}: " + join([moved_words(shift, unit) for shift in said.shifts])
+
+
+def _change(said: Said, edits: tuple[tuple[int, int], ...], same_rhythm: bool) -> str:
+    parts = []
+    for place, size in edits:
+        last = place == len(said.notes) - 1
+        which = "last" if last else _ordinal(place + 1)
+        parts.append(f"the {which} note is {moved_words(size / 2, _UNITS[said.unit])}")
+    if not same_rhythm:
+        parts.append("the rhythm is different")
+    return join(parts)
+
+
+def _ordinal(number: int) -> str:
+    return _ORDINALS[number - 1] if number <= len(_ORDINALS) else f"{number}th"
+
+
+def loose_words(said: Said) -> str:
+    """The idea a player would keep."""
+    way = "climbs" if said.way > 0 else "falls"
+    if said.kind == "scale run":
+        return f"{way} straight through the {'frame' if said.unit == 'frame steps' else 'scale'}"
+    if said.kind == "arpeggio run":
+        return f"{way} straight through the notes of a chord"
+    if said.kind == "chromatic run":
+        return f"{way} fret by fret"
+    if said.kind == "alternation":
+        return "swings back and forth between two notes"
+    if said.kind == "pedal":
+        return "keeps coming back to one note while the notes between it move"
+    does, again = contour_words(said.moves, _NOTES[said.unit])
+    if said.kind == "repetition":
+        if len(said.notes) == 1:
+            return "stays on one note"
+        free = {place for edits in said.edits for place, _ in edits}
+        if free == {len(said.notes) - 1}:
+            return f"{does}, then says it again with a new ending"
+        if free:
+            return f"{does}, then says it again with {amount(len(free), 'note')} changed"
+        if not all(said.rhythms):
+            return f"{does}, then says the same notes again in another rhythm"
+        return f"{does}, then says it again"
+    if said.apart:
+        return f"{does}, and comes back later on other notes"
+    far = "a little" if abs(said.restart) <= 4 else "well"
+    where = "higher" if said.restart > 0 else "lower"
+    start = f"restarts {far} {where}" if said.restart else "restarts on the same note"
+    more = "" if said.times == 2 else f", {count_word(said.times)} times in all"
+    return f"{does}, {start}, {again}{more}"

@@ -1,0 +1,109 @@
+"""Viewpoints: the melody of a lick read as several parallel rows of whole numbers.
+
+After Conklin and Anagnostopoulou (2001), a figure may recur in one viewpoint and not in
+another. Heights are counted so that equal differences mean equal moves:
+
+- ``steps``: two per frame step; a note between two frame notes takes the odd number between
+  them. Without a frame, two per letter of the staff;
+- ``letters``: letters of the staff; ``semitones``: MIDI numbers;
+- ``rhythm``: which length (onset to next onset) a note has, as the number of the length in
+  order of first use; only equality is ever read from it, so speed does not matter;
+- ``joins``: how a note is reached (plucked, hammered on, pulled off, slid).
+
+Strings are not a viewpoint of the parse: moving the fingering must not move the figures. They
+are put in words afterwards.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from linewright.score import Lick
+from linewright.theory import Frame
+
+__all__ = ["Views", "frame_steps", "views_of"]
+
+_JOINS = ("hammer-on", "pull-off", "slide", "release")
+
+
+@dataclass(frozen=True, slots=True)
+class Views:
+    """The parallel rows, one number for each note of the melody.
+
+    ``on_beat`` tells whether a note starts on a beat; ``chords`` is the bit set of pitch
+    classes of the chord sounding at the note, 0 without one.
+    """
+
+    steps: list[int]
+    letters: list[int]
+    semitones: list[int]
+    rhythm: list[int]
+    joins: list[int]
+    on_beat: list[bool]
+    chords: list[int]
+    has_frame: bool
+
+    @property
+    def count(self) -> int:
+        """Number of notes."""
+        return len(self.steps)
+
+    def row(self, name: str) -> list[int]:
+        """A row of heights by name, as two units a step."""
+        return self.steps if name == "steps" else [2 * h for h in getattr(self, name)]
+
+
+def frame_steps(frame: Frame, midi: Sequence[int]) -> list[int]:
+    """Heights in half frame steps above the tonic's lowest octave: even inside, odd between.
+
+    >>> from linewright.theory import PitchClass, collection
+    >>> frame_steps(Frame(PitchClass("C"), collection("major")), [60, 61, 62, 72])
+    [70, 71, 72, 84]
+    """
+    ladder = sorted(frame.collection.semitones)
+    size, tonic = len(ladder), frame.tonic.number
+    heights: list[int] = []
+    known: dict[int, int] = {}
+    for note in midi:
+        height = known.get(note)
+        if height is None:
+            octave, rest = divmod(note - tonic, 12)
+            rung = bisect_right(ladder, rest) - 1
+            height = 2 * (octave * size + rung) + (ladder[rung] != rest)
+            known[note] = height
+        heights.append(height)
+    return heights
+
+
+def views_of(lick: Lick, frame: Frame | None) -> Views:
+    """Read the melody of ``lick`` in every viewpoint."""
+    notes = [lick.notes[index] for index in lick.melody]
+    semitones = [note.midi for note in notes]
+    letters = [note.pitch.staff_position for note in notes]
+    steps = frame_steps(frame, semitones) if frame else [2 * height for height in letters]
+    lengths: dict[tuple[int, int], int] = {}
+    rhythm: list[int] = []
+    for index, note in enumerate(notes):
+        last = index + 1 == len(notes)
+        span = note.duration if last else notes[index + 1].onset - note.onset
+        rhythm.append(lengths.setdefault((span.numerator, span.denominator), len(lengths)))
+    joins = [
+        next((k for k, name in enumerate(_JOINS, 1) if note.has(name)), 0) if note.marks else 0
+        for note in notes
+    ]
+    bits: dict[str, int] = {}
+    chords: list[int] = []
+    on_beat: list[bool] = []
+    for note in notes:
+        chord = lick.chord_at(note.onset) if lick.chords else None
+        if chord is None:
+            chords.append(0)
+        else:
+            if chord.text not in bits:
+                bits[chord.text] = sum(1 << number for number in chord.numbers)
+            chords.append(bits[chord.text])
+        bar = lick.bar_at(note.onset)
+        on_beat.append(bar.meter.beat_at(bar.offset(note.onset))[1] == 0)
+    return Views(steps, letters, semitones, rhythm, joins, on_beat, chords, frame is not None)
