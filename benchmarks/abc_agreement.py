@@ -2,11 +2,12 @@
 
 Run ``python -m benchmarks.abc_agreement [--list] [--limit N]``. For every tune the pitches our
 reader gives with ``repeats="play"`` are compared with the notes abc2midi plays. To compare like
-with like, both are given the same text with two things taken out by plain text rules that do not
+with like, both are given the same text with three things changed by plain text rules that do not
 use our scanner:
 
 * signs that abc2midi plays as extra notes and that are ornaments to us (T, ~, M, P, roll, trill);
-* text in quotes, which abc2midi may turn into an accompaniment.
+* text in quotes, which abc2midi may turn into an accompaniment;
+* ``[|]``, which abc2midi takes for a chord that never ends, becomes a plain bar line.
 
 abc2midi plays each grace note as a note of its own just before its main note, so our graces are
 put in the same place. Notes struck together are compared high to low. Where abc2midi splits
@@ -16,12 +17,13 @@ voices over tracks, the first track with notes is taken and our first voice is r
 from __future__ import annotations
 
 import argparse
-import concurrent.futures as futures
-import os
+import json
 import re
+import subprocess
 import sys
 from collections import Counter
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -64,7 +66,9 @@ def plain(text: str) -> str:
             header = header and not line.startswith("K:")
             done.append(line)
             continue
-        done.append(_ORNAMENT.sub("", re.sub(r'"[^"]*"', "", line)))
+        line = re.sub(r'"[^"]*"', "", line)
+        line = re.sub(r"\[\|\](?=\s*[:|\[])", "", line).replace("[|]", "|")
+        done.append(_ORNAMENT.sub("", line))
     return "\n".join(done)
 
 
@@ -97,77 +101,22 @@ def sequence(lick: Lick) -> list[int]:
     return found
 
 
-def their_pitches(text: str) -> list[int] | str:
-    """Pitches abc2midi plays; its refusal as words. May abort the process on broken input."""
-    import symusic
-
-    try:
-        score = symusic.Score.from_abc(text.rstrip() + "\n")
-    except RuntimeError as error:
-        return f"abc2midi: {error}"
-    tracks = [track for track in score.tracks if len(track.notes)]
-    if not tracks:
-        return "abc2midi: no notes"
-    return _in_order([(n.time, n.pitch) for n in tracks[0].notes])
-
-
-def _in_order(notes: list[tuple[int, int]]) -> list[int]:
-    """Pitches by time, high to low where they start together (abc2midi is a tick or two apart)."""
-    groups: list[tuple[int, list[int]]] = []
-    for time, pitch in sorted(notes):
-        if groups and time - groups[-1][0] <= 2:
-            groups[-1][1].append(pitch)
-        else:
-            groups.append((time, [pitch]))
-    return [pitch for _, group in groups for pitch in sorted(group, reverse=True)]
-
-
-def _silently(text: str) -> list[int] | str:
-    """:func:`their_pitches` with abc2midi's chatter on the terminal turned off."""
-    saved = [os.dup(1), os.dup(2)]
-    sink = os.open(os.devnull, os.O_WRONLY)
-    try:
-        os.dup2(sink, 1)
-        os.dup2(sink, 2)
-        return their_pitches(text)
-    finally:
-        for number, copy in zip((1, 2), saved, strict=True):
-            os.dup2(copy, number)
-            os.close(copy)
-        os.close(sink)
-
-
 def reference(texts: list[str], workers: int = 2) -> list[list[int] | str]:
-    """abc2midi's pitches for many texts, in processes of their own.
+    """abc2midi's pitches for many texts; its refusal or crash as words."""
+    root = Path(__file__).resolve().parent.parent
+    command = [sys.executable, "-m", "benchmarks.abc2midi_worker"]
+    shares = [texts[k::workers] for k in range(workers)]
 
-    A text that kills its process is found by running the rest of its batch one by one.
-    """
-    batches = [texts[i : i + 40] for i in range(0, len(texts), 40)]
-    done: list[list[int] | str] = []
-    for batch, result in zip(batches, _run(batches, workers), strict=True):
-        if result is not None:
-            done.extend(result)
-            continue
-        for text in batch:
-            (single,) = _run([[text]], 1)
-            done.append(single[0] if single is not None else "abc2midi: crashed")
-    return done
+    def answer(share: list[str]) -> list[list[int] | str]:
+        lines = "".join(json.dumps(text) + "\n" for text in share)
+        done = subprocess.run(
+            command, input=lines, capture_output=True, text=True, check=True, cwd=root
+        )
+        return [json.loads(line) for line in done.stdout.splitlines()]
 
-
-def _batch(texts: list[str]) -> list[list[int] | str]:
-    return [_silently(text) for text in texts]
-
-
-def _run(batches: list[list[str]], workers: int) -> list[list[list[int] | str] | None]:
-    results: list[list[list[int] | str] | None] = []
-    with futures.ProcessPoolExecutor(workers) as pool:
-        tasks = [pool.submit(_batch, batch) for batch in batches]
-        for task in tasks:
-            try:
-                results.append(task.result())
-            except futures.process.BrokenProcessPool:
-                results.append(None)
-    return results
+    with ThreadPoolExecutor(workers) as pool:
+        answers = list(pool.map(answer, shares))
+    return [answers[i % workers][i // workers] for i in range(len(texts))]
 
 
 @dataclass(frozen=True)

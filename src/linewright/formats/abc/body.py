@@ -42,7 +42,7 @@ from linewright.theory.chords import NO_CHORD
 __all__ = ["BodyReader"]
 
 _ALTER: Final = {"^": 1, "^^": 2, "_": -1, "__": -2, "=": 0}
-_MUSIC_ONLY: Final = re.compile(r"[A-Ga-gz0-9,'/<>.()\-]+")
+_MUSIC_ONLY: Final = re.compile(r"[A-Ga-gz0-9,'/<>.()^_=\-]+")
 _FREE_METER: Final = Meter(4, 4)
 #: Events one voice may have, and measures one rest may fill.
 _MAX_EVENTS: Final = 60_000
@@ -338,7 +338,7 @@ class BodyReader:
         sign = match["bar"]
         self._overlay = False
         self._bar_alters = {}
-        core = sign.strip(".[]")
+        core = sign.strip(".[]").replace("[", "")
         if "|" in core:
             ends = len(core) - len(core.lstrip(":"))
             starts = core.endswith(":")
@@ -398,9 +398,16 @@ class BodyReader:
 
     def _old_decoration(self, match: re.Match[str]) -> int | None:
         name = match["oldname"]
-        if name not in DECORATIONS and _MUSIC_ONLY.fullmatch(name):
+        if name in DECORATIONS or not _MUSIC_ONLY.fullmatch(name):
+            self._mark(name, match)
+            return None
+        notes = list(GRACE_NOTE.finditer(name))
+        if len(notes) < 2 or self._chord is not None:  # a stray plus sign
+            self._stray(match)
             return match.start() + 1
-        self._mark(name, match)
+        numerator, denominator = length_of(notes[0]["len"])  # +CEG+, the chords of old ABC
+        tones = [Tone(self._sounding(note)) for note in notes]
+        self._sound(tones, self._unit * Fraction(numerator or 1, denominator), match)
         return None
 
     def _stray(self, match: re.Match[str]) -> None:

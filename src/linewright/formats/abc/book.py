@@ -203,7 +203,7 @@ def _read_body(tune: Tune, lines: list[str], at: int, first_line: int) -> None:
                 tune.voices[voice].append(Field("V", value, number))
             elif letter == "I":
                 _directive(tune, value)
-            elif voice is None:
+            elif voice is None or letter == "P":  # parts are parts of all voices
                 common.append(Field(letter, value, number))
                 for body in tune.voices.values():
                     body.append(Field(letter, value, number))
