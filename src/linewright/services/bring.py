@@ -1,0 +1,159 @@
+"""Bringing a lick in: read the file, find places on the neck, work out what it is made of."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection
+from dataclasses import dataclass, replace
+
+from linewright.analysis import Analysis, analyze
+from linewright.errors import InputError, MusicError, ReadError
+from linewright.formats import ReadOptions, abc, find_format, read_all_bytes, read_bytes, sniff
+from linewright.fretboard import finger, instrument
+from linewright.score import Instrument, Lick
+from linewright.theory import PitchClass
+
+__all__ = [
+    "Book",
+    "BroughtIn",
+    "Failure",
+    "bring_in",
+    "bring_in_all",
+    "contents",
+    "made_of",
+    "on_the_neck",
+]
+
+#: Told of each tune of a book as it is done: its number, how many there are, its title.
+Progress = Callable[[int, int, str], None]
+
+
+@dataclass(frozen=True)
+class BroughtIn:
+    """A lick that was read, placed on the neck and analysed, and not kept anywhere yet.
+
+    ``remarks`` say what was decided on the way, ``tonic`` is the tonic asked for, if any.
+    """
+
+    lick: Lick
+    analysis: Analysis
+    tonic: str | None = None
+
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """What the reader and the fingering had to decide."""
+        return self.lick.remarks
+
+
+@dataclass(frozen=True)
+class Failure:
+    """A tune of a book that could not be brought in, and why."""
+
+    number: int
+    title: str
+    error: InputError
+
+
+@dataclass(frozen=True)
+class Book:
+    """The tunes of a file, by number, and those that failed."""
+
+    tunes: tuple[tuple[int, BroughtIn], ...]
+    failures: tuple[Failure, ...]
+
+
+def bring_in(
+    data: bytes,
+    filename: str | None = None,
+    *,
+    format: str | None = None,
+    options: ReadOptions = ReadOptions(),
+    tonic: str | None = None,
+) -> BroughtIn:
+    """Read one lick from a file's bytes, find its places and say what it is made of.
+
+    Raises
+    ------
+    ReadError
+        Also as ChoiceNeeded (several parts, voices or tunes) and TooLarge.
+    MusicError
+        For a tonic that is no note.
+    """
+    lick = read_bytes(data, filename, format=format, options=options)
+    return _worked_out(lick, options, tonic)
+
+
+def bring_in_all(
+    data: bytes,
+    filename: str | None = None,
+    *,
+    format: str | None = None,
+    options: ReadOptions = ReadOptions(),
+    tonic: str | None = None,
+    chosen: Collection[int] | None = None,
+    progress: Progress | None = None,
+) -> Book:
+    """Read every tune of a file, or those whose numbers are ``chosen``.
+
+    A tune that fails does not stop the others: it is reported with its number, title and reason.
+    Raises ReadError only when the file as a whole cannot be read.
+    """
+    total = len(contents(data, filename, format=format)) if progress is not None else 0
+    tunes: list[tuple[int, BroughtIn]] = []
+    failures: list[Failure] = []
+    for done, tune in enumerate(
+        read_all_bytes(data, filename, format=format, options=options), start=1
+    ):
+        if progress is not None:
+            progress(done, max(total, done), tune.title)
+        if chosen is not None and tune.number not in chosen:
+            continue
+        try:
+            if tune.lick is None:
+                raise tune.error or ReadError("the tune could not be read")
+            tunes.append((tune.number, _worked_out(tune.lick, options, tonic)))
+        except InputError as error:
+            failures.append(Failure(tune.number, tune.title, error))
+    return Book(tuple(tunes), tuple(failures))
+
+
+def contents(
+    data: bytes, filename: str | None = None, *, format: str | None = None
+) -> tuple[tuple[int, str], ...]:
+    """Number and title of every tune in a file, as :func:`bring_in_all` numbers them."""
+    form = find_format(format) if format is not None else sniff(data, filename)
+    if form.name != "abc":
+        return ((1, filename or "Untitled"),)
+    return tuple(
+        (number, piece.title)
+        for number, piece in enumerate(abc.split_book(abc.decode(data)), start=1)
+    )
+
+
+def _worked_out(lick: Lick, options: ReadOptions, tonic: str | None) -> BroughtIn:
+    placed = on_the_neck(lick, options.instrument)
+    return BroughtIn(placed, made_of(placed, tonic), _plain_tonic(tonic))
+
+
+def _plain_tonic(tonic: str | None) -> str | None:
+    return PitchClass.parse(tonic).name if tonic and tonic.strip() else None
+
+
+def made_of(lick: Lick, tonic: str | None = None) -> Analysis:
+    """What a lick is made of; ``tonic`` as in ``G``, or None to have it found."""
+    return analyze(lick, _plain_tonic(tonic))
+
+
+def on_the_neck(lick: Lick, wanted: Instrument | None = None) -> Lick:
+    """The lick with a string and fret for every note, as far as the instrument reaches.
+
+    A lick that names no instrument is laid on ``wanted``, or a guitar in standard tuning. One
+    that the instrument cannot play is left without places, with a remark.
+    """
+    if lick.notes and all(note.string is not None for note in lick.notes):
+        return lick
+    neck = wanted or lick.instrument or instrument("guitar")
+    try:
+        return finger(lick, neck)
+    except MusicError as error:
+        remark = f"shown without tab: {error}"
+        return replace(lick, remarks=(*lick.remarks, remark))

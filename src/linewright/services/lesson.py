@@ -1,0 +1,230 @@
+"""The lesson a lick makes: everything its page shows, as plain values.
+
+The page, the preview and the JSON API all draw from here; nothing is worked out in a template.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from linewright.analysis import Analysis, Reading
+from linewright.analysis.outside import FUNCTIONS
+from linewright.errors import WriteError
+from linewright.page.engraving import engrave
+from linewright.page.neck import neck_svg
+from linewright.score import MARKS, Instrument, Lick
+from linewright.services.bring import made_of
+
+__all__ = [
+    "DegreeView",
+    "Lesson",
+    "OutsideView",
+    "ReadingView",
+    "Score",
+    "facts_line",
+    "make_lesson",
+    "make_score",
+]
+
+WIDE, NARROW = 760, 340
+
+
+@dataclass(frozen=True)
+class DegreeView:
+    """A degree as the lick uses it: its name, its note, how often, and which notes."""
+
+    name: str
+    note: str
+    notes: tuple[int, ...]
+    is_outside: bool
+
+
+@dataclass(frozen=True)
+class ReadingView:
+    """A reading as a page shows it; ``inside`` and ``outside`` are indexes of notes."""
+
+    name: str
+    verdict: str
+    reason: str
+    frame: tuple[tuple[str, str, bool], ...]
+    inside: tuple[int, ...]
+    outside: tuple[int, ...]
+
+    @property
+    def heard(self) -> int:
+        """How many degrees of the frame are heard."""
+        return sum(1 for _, _, heard in self.frame if heard)
+
+
+@dataclass(frozen=True)
+class OutsideView:
+    """An outside note in words: where it stands, what it is, what it does there and why."""
+
+    index: int
+    place: str
+    pitch: str
+    degree: str
+    chord: str | None
+    chord_degree: str | None
+    function: str
+    meaning: str
+    reason: str
+    neck: str | None
+
+
+@dataclass(frozen=True)
+class Score:
+    """The engraved lick, laid out for a page's column and for a phone, and its neck diagram."""
+
+    wide: str
+    narrow: str
+    neck: str | None
+    problem: str | None = None
+
+
+@dataclass(frozen=True)
+class Lesson:
+    """What a lick's page shows, from top to bottom."""
+
+    lick: Lick
+    analysis: Analysis
+    score: Score
+    facts: tuple[tuple[str, str], ...]
+    degrees: tuple[DegreeView, ...]
+    chosen: ReadingView | None
+    rivals: tuple[ReadingView, ...]
+    others: tuple[ReadingView, ...]
+    outside: tuple[OutsideView, ...]
+    marks: tuple[tuple[str, str], ...]
+
+
+def make_lesson(
+    lick: Lick, tonic: str | None = None, *, analysis: Analysis | None = None
+) -> Lesson:
+    """Make the lesson of a lick, read against ``tonic`` where one is given."""
+    found = analysis or made_of(lick, tonic)
+    lick = found.lick
+    rivals = found.rivals
+    others = tuple(r for r in found.readings if r is not found.chosen and r not in rivals)
+    return Lesson(
+        lick=lick,
+        analysis=found,
+        score=make_score(lick, found),
+        facts=facts_line(lick),
+        degrees=_degrees(found),
+        chosen=_reading(found, found.chosen) if found.chosen else None,
+        rivals=tuple(_reading(found, r) for r in rivals),
+        others=tuple(_reading(found, r) for r in others),
+        outside=_outside(found),
+        marks=_marks(lick),
+    )
+
+
+def make_score(lick: Lick, analysis: Analysis, *, wide: bool = True, narrow: bool = True) -> Score:
+    """Engrave a lick and draw its neck; a rhythm that cannot be printed is said, not raised."""
+    neck = _neck(lick, analysis)
+    try:
+        return Score(
+            engrave(lick, analysis=analysis, width_px=WIDE).svg if wide else "",
+            engrave(lick, analysis=analysis, width_px=NARROW).svg if narrow else "",
+            neck,
+        )
+    except WriteError as error:
+        return Score("", "", neck, str(error))
+
+
+def _neck(lick: Lick, analysis: Analysis) -> str | None:
+    if lick.instrument is None or all(note.string is None for note in lick.notes):
+        return None
+    return neck_svg(
+        lick.instrument,
+        analysis.frame,
+        lick=lick,
+        outside={note.index for note in analysis.outside_notes},
+        tonic=analysis.tonic,
+    )
+
+
+def facts_line(lick: Lick) -> tuple[tuple[str, str], ...]:
+    """What is known about a lick, as name and value, in the order a page shows it."""
+    tempo = lick.tempo
+    rows = (
+        ("Style", lick.style),
+        ("Key", lick.key.name if lick.key else None),
+        ("Meter", lick.meter.text),
+        ("Tempo", f"{float(tempo.quarter_bpm / tempo.beat):g} beats a minute" if tempo else None),
+        ("Feel", "swing" if lick.swing else None),
+        ("Instrument", _instrument(lick.instrument) if lick.instrument else None),
+        ("Source", lick.source),
+    )
+    return tuple((name, value) for name, value in rows if value)
+
+
+def _instrument(instrument: Instrument) -> str:
+    text = instrument.name
+    if instrument.tuning != "standard":
+        low_to_high = " ".join(pitch.pitch_class.name for pitch in reversed(instrument.strings))
+        named = instrument.tuning if instrument.tuning != "custom" else low_to_high
+        text += f", {named} tuning"
+    if instrument.capo:
+        text += f", capo at fret {instrument.capo}"
+    return text
+
+
+def _degrees(analysis: Analysis) -> tuple[DegreeView, ...]:
+    groups: dict[tuple[int, str, str, bool], list[int]] = {}
+    for fact in analysis.notes:
+        semitones = fact.degree.semitones
+        key = (semitones, str(fact.degree), fact.pitch.pitch_class.name, fact.is_outside)
+        groups.setdefault(key, []).append(fact.index)
+    return tuple(
+        DegreeView(degree, note, tuple(notes), is_outside)
+        for (_, degree, note, is_outside), notes in sorted(groups.items())
+    )
+
+
+def _reading(analysis: Analysis, reading: Reading) -> ReadingView:
+    heard = {str(degree) for degree in reading.heard}
+    frame = tuple(
+        (str(degree), note.name, str(degree) in heard)
+        for degree, note in zip(
+            reading.frame.collection.degrees, reading.frame.pitch_classes, strict=True
+        )
+    )
+    outside = set(reading.outside)
+    inside = tuple(fact.index for fact in analysis.notes if fact.index not in outside)
+    return ReadingView(
+        reading.frame.name, reading.verdict, reading.reason, frame, inside, reading.outside
+    )
+
+
+def _outside(analysis: Analysis) -> tuple[OutsideView, ...]:
+    lick = analysis.lick
+    views = []
+    for note in analysis.outside_notes:
+        fact = analysis.notes[note.index]
+        written = lick.notes[note.index]
+        neck = None
+        if written.string is not None:
+            fret = "open" if written.fret == 0 else f"fret {written.fret}"
+            neck = f"string {written.string}, {fret}"
+        views.append(
+            OutsideView(
+                index=note.index,
+                place=lick.place(written.onset),
+                pitch=fact.pitch.pitch_class.name,
+                degree=str(note.degree),
+                chord=str(fact.chord) if fact.chord else None,
+                chord_degree=str(note.chord_degree) if note.chord_degree else None,
+                function=note.function,
+                meaning=FUNCTIONS[note.function],
+                reason=note.reason,
+                neck=neck,
+            )
+        )
+    return tuple(views)
+
+
+def _marks(lick: Lick) -> tuple[tuple[str, str], ...]:
+    names = {mark.name for note in lick.notes for mark in note.marks}
+    return tuple((kind.name, kind.legend) for kind in MARKS.values() if kind.name in names)

@@ -1,0 +1,237 @@
+"""The JSON API under ``/api``, documented by OpenAPI and a page of its own."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Final
+
+from fastapi import APIRouter, Depends, Request
+from starlette.responses import HTMLResponse, Response
+
+from linewright.analysis.as_json import analysis_to_dict
+from linewright.formats.lickjson import lick_to_dict
+from linewright.page.signs import musical
+from linewright.services import shelf
+from linewright.services.bring import bring_in, bring_in_all, made_of
+from linewright.services.lesson import make_lesson, make_score
+from linewright.services.paper import download, handout
+from linewright.services.shelf import About, Kept, Library, Query
+from linewright.services.zips import import_all
+from linewright.web.api_models import (
+    Brought,
+    Change,
+    EntryOut,
+    FailureOut,
+    ImportedOut,
+    KeptOut,
+    ListOut,
+    NewLick,
+    Preview,
+    Problem,
+    Text,
+)
+from linewright.web.forms import Fields, read_form
+from linewright.web.pages_library import zip_file
+from linewright.web.pages_lick import file_response
+from linewright.web.pages_list import query_from
+from linewright.web.render import page, sentence
+from linewright.web.state import library_of
+
+__all__ = ["TAGS", "router"]
+
+TAGS: Final = [
+    {"name": "licks", "description": "The library: list, keep, change, delete, undo."},
+    {"name": "reading", "description": "What a lick is made of, without keeping it."},
+    {"name": "files", "description": "Files in and out, handouts, the whole library."},
+]
+_ERRORS: Final[dict[int | str, dict[str, Any]]] = {
+    "4XX": {"model": Problem, "description": "What was wrong, where, and what is accepted"}
+}
+router = APIRouter(prefix="/api", responses=_ERRORS)
+TheLibrary = Annotated[Library, Depends(library_of)]
+TheForm = Annotated[Fields, Depends(read_form)]
+_FILE_FORM: Final = {
+    "requestBody": {
+        "required": True,
+        "content": {
+            "multipart/form-data": {
+                "schema": {
+                    "type": "object",
+                    "required": ["file"],
+                    "properties": {"file": {"type": "string", "format": "binary"}},
+                }
+            }
+        },
+    }
+}
+
+
+def _whole(kept: Kept) -> KeptOut:
+    return KeptOut.whole(kept, lick_to_dict(kept.lick))
+
+
+# -- licks -------------------------------------------------------------------------------
+@router.get("/licks", tags=["licks"], summary="Search the library")
+def list_licks(query: Annotated[Query, Depends(query_from)], library: TheLibrary) -> ListOut:
+    """Licks that fit every filter, a page at a time (``offset``), with counts for each filter."""
+    result = library.search(query)
+    return ListOut(
+        total=result.total,
+        licks=[EntryOut.of(entry) for entry in result.entries],
+        facets={name: list(values) for name, values in result.facets.items()},
+    )
+
+
+@router.post("/licks", tags=["licks"], status_code=201, summary="Keep a lick")
+def keep_lick(new: NewLick, library: TheLibrary) -> KeptOut:
+    """Read a text tab or ABC and keep it."""
+    brought = bring_in(new.text.encode(), tonic=new.tonic)
+    return _whole(shelf.keep(library, brought, new.about()))
+
+
+@router.get("/licks/{lick_id}", tags=["licks"], summary="One lick")
+def get_lick(lick_id: int, library: TheLibrary) -> KeptOut:
+    """A lick with its notes; a deleted one says when it was deleted."""
+    return _whole(library.get(lick_id))
+
+
+@router.patch("/licks/{lick_id}", tags=["licks"], summary="Change a lick")
+def change_lick(lick_id: int, change: Change, library: TheLibrary) -> KeptOut:
+    """Change its notes (``text``) and what is known about it, as one step that can be undone."""
+    return _whole(shelf.change(library, lick_id, change.about(), text=change.text))
+
+
+@router.delete("/licks/{lick_id}", tags=["licks"], summary="Delete a lick")
+def delete_lick(lick_id: int, library: TheLibrary) -> KeptOut:
+    """Take it out of the list; ``restore`` brings it back."""
+    return _whole(shelf.delete(library, lick_id))
+
+
+@router.post("/licks/{lick_id}/restore", tags=["licks"], summary="Bring a deleted lick back")
+def restore_lick(lick_id: int, library: TheLibrary) -> KeptOut:
+    """As it was."""
+    return _whole(shelf.restore(library, lick_id))
+
+
+@router.post("/licks/{lick_id}/undo", tags=["licks"], summary="Undo the last change")
+def undo_change(lick_id: int, library: TheLibrary) -> KeptOut:
+    """The state before the last change; 404 when there is none."""
+    return _whole(shelf.undo(library, lick_id)[0])
+
+
+# -- reading -----------------------------------------------------------------------------
+@router.get("/licks/{lick_id}/analysis", tags=["reading"], summary="What a lick is made of")
+def get_analysis(lick_id: int, library: TheLibrary) -> dict[str, Any]:
+    """The same as ``linewright analyze --json`` gives."""
+    kept = library.get(lick_id)
+    return analysis_to_dict(made_of(kept.lick, kept.given_tonic))
+
+
+@router.post("/analyze", tags=["reading"], summary="What a text is made of")
+def analyze_text(text: Text) -> dict[str, Any]:
+    """The same as ``linewright analyze --json`` gives; nothing is kept."""
+    return analysis_to_dict(bring_in(text.text.encode(), tonic=text.tonic).analysis)
+
+
+@router.post("/preview", tags=["reading"], summary="Engrave a text")
+def preview_text(text: Text) -> Preview:
+    """The engraved lick and its frame; nothing is kept. Errors name line and column."""
+    brought = bring_in(text.text.encode(), tonic=text.tonic)
+    score = make_score(brought.analysis.lick, brought.analysis)
+    return Preview(
+        title=brought.lick.title,
+        frame=musical(brought.analysis.frame_name),
+        verdict=musical(sentence(brought.analysis.verdict)),
+        remarks=[sentence(remark) for remark in brought.remarks],
+        svg=score.wide,
+        svg_narrow=score.narrow,
+        neck=score.neck,
+        problem=score.problem,
+    )
+
+
+@router.get(
+    "/licks/{lick_id}/score.svg",
+    tags=["reading"],
+    summary="The engraved lick",
+    response_class=Response,
+)
+def get_score(lick_id: int, library: TheLibrary) -> Response:
+    """Staff over tab as SVG."""
+    kept = library.get(lick_id)
+    lesson = make_lesson(kept.lick, kept.given_tonic)
+    return Response(lesson.score.wide, media_type="image/svg+xml")
+
+
+# -- files -------------------------------------------------------------------------------
+@router.post(
+    "/files",
+    tags=["files"],
+    status_code=201,
+    summary="Keep every tune of a file",
+    openapi_extra=_FILE_FORM,
+)
+def keep_file(form: TheForm, library: TheLibrary) -> Brought:
+    """Any format, by multipart upload; tunes of a book that fail are listed with the reason.
+
+    A file that holds one tune and fails is an error.
+    """
+    upload = form.upload()
+    book = bring_in_all(upload.data, upload.name)
+    if not book.tunes and len(book.failures) == 1:
+        raise book.failures[0].error
+    ids = shelf.keep_all(library, (brought for _, brought in book.tunes), About())
+    failures = [
+        FailureOut(number=f.number, title=f.title, error=str(f.error)) for f in book.failures
+    ]
+    return Brought(kept=list(ids), failures=failures)
+
+
+@router.get(
+    "/licks/{lick_id}/files/{format}",
+    tags=["files"],
+    summary="A lick in a format",
+    response_class=Response,
+)
+def get_file(lick_id: int, format: str, library: TheLibrary) -> Response:
+    """``tab``, ``abc``, ``musicxml``, ``mxl``, ``midi``, ``json`` or ``mei``."""
+    return file_response(download(library.get(lick_id).lick, format))
+
+
+@router.get(
+    "/licks/{lick_id}/handout", tags=["files"], summary="The handout", response_class=Response
+)
+def get_handout(lick_id: int, library: TheLibrary, paper: str = "a4") -> Response:
+    """The printed lesson as PDF; ``paper`` is ``a4`` or ``letter``."""
+    kept = library.get(lick_id)
+    return file_response(handout(kept.lick, paper=paper, tonic=kept.given_tonic))
+
+
+@router.get("/library/export", tags=["files"], summary="Everything out", response_class=Response)
+def get_everything(library: TheLibrary) -> Response:
+    """One zip of open formats with a manifest."""
+    return file_response(zip_file(library))
+
+
+@router.post("/library/import", tags=["files"], summary="Everything in", openapi_extra=_FILE_FORM)
+def put_everything(form: TheForm, library: TheLibrary) -> ImportedOut:
+    """Such a zip, by multipart upload: all of it, or nothing when anything in it is wrong."""
+    return ImportedOut.of(import_all(library, form.upload().data))
+
+
+# -- documentation -----------------------------------------------------------------------
+@router.get("/docs", include_in_schema=False)
+def show_docs(request: Request) -> HTMLResponse:
+    """The API on a page, drawn from the same OpenAPI document, with nothing fetched."""
+    schema = request.app.openapi()
+    groups: list[dict[str, Any]] = [dict(tag, operations=[]) for tag in TAGS]
+    for path, methods in schema["paths"].items():
+        for method, operation in methods.items():
+            group = next(g for g in groups if g["name"] == operation["tags"][0])
+            group["operations"].append({"method": method.upper(), "path": path, **operation})
+    return page(
+        request,
+        "api.html",
+        title="API",
+        groups=groups,
+        schemas=schema["components"]["schemas"],
+    )

@@ -1,0 +1,258 @@
+"""Bringing in: typed text, one file, a whole tune book."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Annotated, Final
+
+from fastapi import APIRouter, Depends, Request
+from starlette.responses import HTMLResponse, RedirectResponse, Response
+
+from linewright.errors import ChoiceNeeded, LinewrightError, OptionError
+from linewright.formats import FORMATS, ReadOptions
+from linewright.services import shelf
+from linewright.services.bring import bring_in, bring_in_all, contents
+from linewright.services.lesson import Lesson, make_lesson
+from linewright.services.shelf import About, Library
+from linewright.web.forms import Fields, Upload, read_form
+from linewright.web.pages_lick import excerpt, preview_of
+from linewright.web.problems import status_of
+from linewright.web.render import page
+from linewright.web.state import library_of
+
+__all__ = ["router"]
+
+router = APIRouter(prefix="/new", include_in_schema=False)
+TheLibrary = Annotated[Library, Depends(library_of)]
+TheForm = Annotated[Fields, Depends(read_form)]
+_KINDS: Final = ("part", "voice", "track", "tune", "grid", "bars")
+_ACCEPTED: Final = ", ".join(
+    f"{form.label} ({' '.join(form.extensions)})" for form in FORMATS.values() if form.can_read
+)
+_EXAMPLE: Final = """\
+title: My lick
+key: G
+meter: 4/4
+
+e|-----------------|
+B|-----------------|
+G|-----------------|
+D|-----------------|
+A|-----------------|
+E|-----------------|
+"""
+
+
+@dataclass(frozen=True)
+class _Shown:
+    title: str = ""
+    style: str = ""
+    tags: str = ""
+    source: str = ""
+    tonic: str = ""
+
+    @property
+    def any(self) -> bool:
+        """Whether any field holds something."""
+        return any((self.title, self.style, self.tags, self.source, self.tonic))
+
+
+def _shown(form: Fields) -> _Shown:
+    return _Shown(*(form.text(n).strip() for n in ("title", "style", "tags", "source", "tonic")))
+
+
+def _about(shown: _Shown) -> About:
+    """Empty fields leave what the file says."""
+    return About(
+        shown.title or None,
+        shown.style or None,
+        shown.source or None,
+        shelf.parse_tags(shown.tags) or None,
+    )
+
+
+@router.get("")
+def show_new(request: Request) -> HTMLResponse:
+    """The empty page."""
+    return _new_page(request, _EXAMPLE)
+
+
+def _new_page(
+    request: Request,
+    text: str,
+    *,
+    shown: _Shown = _Shown(),
+    preview: Lesson | None = None,
+    error: LinewrightError | None = None,
+    which: str = "",
+) -> HTMLResponse:
+    return page(
+        request,
+        "new.html",
+        status=200 if error is None else status_of(error),
+        title="Bring in a lick",
+        text=text,
+        text_label="Text tab or ABC",
+        text_hint="A counting row above the strings (1 & 2 & 3 & 4 &) sets the rhythm; without"
+        " one it is worked out from the columns.",
+        excerpt=excerpt(text, error) if which == "text" else "",
+        preview=preview,
+        about=shown,
+        accepted=_ACCEPTED,
+        error=error,
+        which=which,
+    )
+
+
+@router.post("/text")
+def take_text(request: Request, library: TheLibrary, form: TheForm) -> Response:
+    """Keep a typed lick, or show what it would be."""
+    text, shown = form.text("text"), _shown(form)
+    try:
+        brought, lesson = preview_of(text, shown.tonic or None)
+        if form.text("do") == "keep":
+            kept = shelf.keep(library, brought, _about(shown))
+            return RedirectResponse(f"/licks/{kept.id}", 303)
+    except LinewrightError as error:
+        return _new_page(request, text, shown=shown, error=error, which="text")
+    return _new_page(request, text, shown=shown, preview=lesson)
+
+
+# -- files -------------------------------------------------------------------------------
+@router.post("/file")
+def take_file(request: Request, library: TheLibrary, form: TheForm) -> Response:
+    """Read a file: show it, ask which part of it is meant, list its tunes, or keep it."""
+    try:
+        upload = form.upload()
+        choices = {name: form.text(name) for name in _KINDS if form.text(name).strip()}
+        tonic = form.optional("file_tonic")
+        if "tune" not in choices and len(contents(upload.data, upload.name)) > 1:
+            return _book_page(request, upload, tonic)
+    except LinewrightError as error:
+        return _new_page(request, _EXAMPLE, error=error, which="file")
+    return _read_file(request, library, form, upload, choices, tonic)
+
+
+def _read_file(
+    request: Request,
+    library: Library,
+    form: Fields,
+    upload: Upload,
+    choices: dict[str, str],
+    tonic: str | None,
+) -> Response:
+    do, shown = form.text("do"), _shown(form)
+    try:
+        brought = bring_in(upload.data, upload.name, options=_options(choices), tonic=tonic)
+        if do == "keep":
+            kept = shelf.keep(library, brought, _about(shown))
+            return RedirectResponse(f"/licks/{kept.id}", 303)
+    except ChoiceNeeded as choice:
+        return page(
+            request,
+            "choose.html",
+            status=status_of(choice),
+            title="Which one?",
+            error=choice,
+            kind=_kind(choice),
+            upload=upload,
+            choices=choices,
+            tonic=tonic,
+        )
+    except LinewrightError as error:
+        return _new_page(request, _EXAMPLE, error=error, which="file")
+    lick = brought.lick
+    if not do:
+        shown = _Shown(lick.title, lick.style or "", ", ".join(lick.tags), lick.source or "")
+    return page(
+        request,
+        "review.html",
+        title=lick.title,
+        lesson=make_lesson(lick, analysis=brought.analysis),
+        upload=upload,
+        choices=choices,
+        about=shown,
+        tonic=tonic,
+        error=None,
+    )
+
+
+def _kind(choice: ChoiceNeeded) -> str:
+    """What has to be picked, as the message counts it: "the tune has 2 voices"."""
+    match = re.search(r"\d+ (part|voice|track|tune)s?\b", choice.message)
+    return match[1] if match else "part"
+
+
+def _options(choices: dict[str, str]) -> ReadOptions:
+    bars = track = None
+    if "bars" in choices:
+        match = re.fullmatch(r"\s*(\d{1,4})\s*(?:-|–|to)\s*(\d{1,4})\s*", choices["bars"])
+        if match is None:
+            raise OptionError(
+                f"{choices['bars']!r:.40} is not a span of bars", accepted="Write it as 1-4"
+            )
+        bars = (int(match[1]), int(match[2]))
+    if "track" in choices:
+        match = re.match(r"\s*(\d{1,3})", choices["track"])
+        if match is None:
+            raise OptionError(f"{choices['track']!r:.40} is not the number of a track")
+        track = int(match[1])
+    return ReadOptions(
+        tune=choices.get("tune"),
+        part=choices.get("part"),
+        voice=choices.get("voice"),
+        track=track,
+        grid=choices.get("grid"),
+        bars=bars,
+    )
+
+
+def _book_page(
+    request: Request,
+    upload: Upload,
+    tonic: str | None,
+    *,
+    chosen: frozenset[int] = frozenset(),
+    error: LinewrightError | None = None,
+) -> HTMLResponse:
+    return page(
+        request,
+        "book.html",
+        status=200 if error is None else status_of(error),
+        title="A tune book",
+        upload=upload,
+        tunes=contents(upload.data, upload.name),
+        chosen=chosen,
+        tonic=tonic,
+        error=error,
+    )
+
+
+@router.post("/book")
+def take_book(request: Request, library: TheLibrary, form: TheForm) -> Response:
+    """Keep the chosen tunes of a book and report those that failed."""
+    try:
+        upload, tonic = form.upload(), form.optional("file_tonic")
+        chosen = None if form.text("all") else form.numbers("number")
+    except LinewrightError as error:
+        return _new_page(request, _EXAMPLE, error=error, which="file")
+    if chosen is not None and not chosen:
+        nothing = OptionError("no tune is chosen", accepted="Tick at least one")
+        return _book_page(request, upload, tonic, error=nothing)
+    try:
+        book = bring_in_all(upload.data, upload.name, tonic=tonic, chosen=chosen)
+        tags = shelf.parse_tags(form.text("tags"))
+        about = About(style=form.optional("style"), tags=tags or None)
+        ids = shelf.keep_all(library, (brought for _, brought in book.tunes), about)
+    except LinewrightError as error:
+        return _book_page(request, upload, tonic, chosen=chosen or frozenset(), error=error)
+    titles = (brought.lick.title for _, brought in book.tunes)
+    return page(
+        request,
+        "brought.html",
+        title="Brought in",
+        name=upload.name,
+        kept=list(zip(ids, titles, strict=True)),
+        failures=book.failures,
+    )

@@ -1,0 +1,82 @@
+"""Templates: the Jinja environment, its filters, and pages as responses."""
+
+from __future__ import annotations
+
+import re
+from datetime import datetime
+from functools import cache
+from typing import Any
+from urllib.parse import urlencode
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+from starlette.requests import Request
+from starlette.responses import HTMLResponse
+
+from linewright.page.signs import musical
+
+__all__ = ["for_page", "page", "sentence"]
+
+#: A drawing wider than this scrolls in its own box on a phone rather than shrink past reading.
+_LONG = 520
+_SIZE = re.compile(r' width="100%" style="max-width:(\d+)px[^"]*"')
+_STYLES = re.compile(r"<style\b[^>]*>.*?</style>|\sstyle=\"[^\"]*\"", re.DOTALL)
+
+
+def sentence(text: str) -> str:
+    """A reason as a sentence: a capital in front, a full stop behind."""
+    text = text.strip()
+    if not text:
+        return ""
+    return text[0].upper() + text[1:] + ("" if text[-1] in ".!?" else ".")
+
+
+def for_page(svg: str | None) -> Markup:
+    """A drawing of our own to stand in a page: its size as a plain attribute, its styles left to
+    the style sheet, where the content policy wants them.
+    """
+    return Markup(_STYLES.sub("", _SIZE.sub(_sized, svg or "", count=1)))
+
+
+def _sized(match: re.Match[str]) -> str:
+    long = ' data-long=""' if int(match[1]) > _LONG else ""
+    return f' width="{match[1]}"{long}'
+
+
+def day(moment: datetime) -> str:
+    """A date as people write it."""
+    local = moment.astimezone()
+    return f"{local.day} {local:%B %Y}"
+
+
+def indexes(notes: tuple[int, ...]) -> str:
+    """Note indexes as a data attribute."""
+    return " ".join(map(str, notes))
+
+
+def changed_query(params: dict[str, Any], **changes: Any) -> str:
+    """A query string with some parameters changed; empty ones are left out."""
+    merged = {k: v for k, v in {**params, **changes}.items() if v not in (None, "")}
+    return "?" + urlencode(merged) if merged else "?"
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=PackageLoader("linewright.web"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters.update(
+        signs=musical, sentence=sentence, svg=for_page, day=day, indexes=indexes
+    )
+    environment.globals["changed_query"] = changed_query
+    return environment
+
+
+def page(request: Request, template: str, *, status: int = 200, **values: Any) -> HTMLResponse:
+    """A page from a template."""
+    text = _environment().get_template(template).render(path=request.url.path, **values)
+    return HTMLResponse(text, status)
