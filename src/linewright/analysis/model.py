@@ -146,7 +146,22 @@ class Analysis:
 
     @cached_property
     def rivals(self) -> tuple[Reading, ...]:
-        """The near rivals worth arguing with: other readings on the same tonic, best first."""
-        return tuple(
-            r for r in self.readings if r.verdict != "chosen" and r.frame.tonic == self.tonic
-        )[:4]
+        """The near rivals worth arguing with, on the same tonic: usual scales first, then chords'
+        notes, then rarer scales, each best first.
+        """
+        others = [r for r in self.readings if r.verdict != "chosen" and r.frame.tonic == self.tonic]
+        others.sort(key=lambda r: (r.verdict != "possible", _rarity(r), r.score))
+        return tuple(others[:4])
+
+
+_USUAL = frozenset(
+    (
+        "major pentatonic", "minor pentatonic", "major", "natural minor", "dorian", "mixolydian",
+        "lydian", "phrygian", "harmonic minor", "melodic minor",
+    )
+)  # fmt: skip
+
+
+def _rarity(reading: Reading) -> int:
+    item = reading.frame.collection
+    return 0 if item.name in _USUAL else 1 if item.is_arpeggio else 2

@@ -45,7 +45,7 @@ Bars = Annotated[
     str | None, typer.Option(help="Only these bars, as in 1-4 (0 is the pickup).", metavar="A-B")
 ]
 Repeats = Annotated[
-    str, typer.Option(help="Repeated bars: once, or as they would play: play.", metavar="once|play")
+    str, typer.Option(help="Repeated bars: once, or as they would play: play.", metavar="WAY")
 ]
 Instrument = Annotated[str | None, typer.Option(help="Instrument, as in mandolin.", metavar="NAME")]
 Tuning = Annotated[

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -42,7 +43,7 @@ def keep(
     with open_library(library) as shelf:
         for name in files:
             data, filename = load(name)
-            with Progress(console=errors, transient=True) as bar:
+            with Progress(console=errors, transient=True, disable=not sys.stderr.isatty()) as bar:
                 task = bar.add_task(f"Reading {filename or 'standard input'}", total=None)
 
                 def report(
@@ -128,7 +129,9 @@ def _watched(label: str, work: Any) -> Any:
     from rich.console import Console
     from rich.progress import Progress
 
-    with Progress(console=Console(stderr=True), transient=True) as bar:
+    with Progress(
+        console=Console(stderr=True), transient=True, disable=not sys.stderr.isatty()
+    ) as bar:
         task = bar.add_task(label, total=None)
         return work(lambda done, total, _title="": bar.update(task, completed=done, total=total))
 
