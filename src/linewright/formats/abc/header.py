@@ -18,7 +18,11 @@ _ACCIDENTAL: Final = re.compile(r"(\^\^|\^|__|_|=)([A-Ga-g])")
 _CLEF: Final = re.compile(
     r"(?:clef\s*=\s*)?\"?(treble|bass|alto|tenor|perc|none|[GFC])[1-5]?([+-]8)?\"?(?=\s|$)", re.I
 )
-_SETTING: Final = re.compile(r"([a-z]+)\s*=\s*(\"[^\"]*\"|\S+)", re.I)
+_SETTING: Final = re.compile(
+    r"(?<!\S)(clef|octave|transpose|t|middle|m|stafflines|strings|style|name|nm|snm|sname|subname"
+    r"|score|sound|shift|instrument|cue|merge|up|down|stem|gstem)=(\"[^\"]*\"|\S+)",
+    re.I,
+)
 _ALTER: Final = {"^": 1, "^^": 2, "_": -1, "__": -2, "=": 0}
 _MODE_NAMES: Final = {
     "maj": "major", "ion": "major", "min": "minor", "aeo": "minor", "mix": "mixolydian",
@@ -115,8 +119,8 @@ def read_key(text: str) -> KeyField:
     octaves, semitones, rest = settings(text)
     rest = rest.strip()
     if rest[:2] in ("HP", "Hp"):
-        remark = "a key of HP declares no tonic: F and C sound sharp, as on the Highland pipe"
-        return KeyField(None, dict(_PIPES), True, octaves, semitones, remark)
+        pipes = "a key of HP declares no tonic: F and C sound sharp, as on the Highland pipe"
+        return KeyField(None, dict(_PIPES), True, octaves, semitones, pipes)
     extra = {letter.upper(): _ALTER[sign] for sign, letter in _ACCIDENTAL.findall(rest)}
     if rest == "" or rest.lower().startswith("none"):
         return KeyField(None, extra, bool(rest) or not text.strip(), octaves, semitones)
@@ -134,8 +138,9 @@ def read_key(text: str) -> KeyField:
     except MusicError as error:
         return KeyField(None, extra, True, octaves, semitones, f"{error}; no key was set")
     if re.search(r"\bexp\b", rest):
-        extra = {step: extra.get(step, 0) for step in STEPS}
-    added = tuple(PitchClass(s, a) for s, a in extra.items() if base.alter(s) != a)
+        explicit = {step: extra.get(step, 0) for step in STEPS}
+        extra = {step: alter for step, alter in explicit.items() if base.alter(step) != alter}
+    added = tuple(PitchClass(step, alter) for step, alter in extra.items())
     key = Key(tonic, mode, added)
     return KeyField(key, key.signature, True, octaves, semitones, remark)
 
@@ -147,7 +152,7 @@ def _mode(word: str) -> tuple[str, str | None]:
         return "minor", None
     if word == "M":  # capitals do not count in modes (ABC 2.1, 3.1.14)
         return "minor", "a key written with M is minor, as if written with m"
-    name = _MODE_NAMES.get(word[:3].lower())
+    name: str | None = _MODE_NAMES.get(word[:3].lower())
     if name is None and word.startswith("m"):
         return "minor", f"the mode {word!r} was read as minor"
     if name is None:
