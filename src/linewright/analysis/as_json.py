@@ -8,7 +8,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from linewright.analysis.model import Analysis, OutsideNote, Reading
+from linewright.analysis.facts import OutsideNote, Reading
+from linewright.analysis.hand import Hand
+from linewright.analysis.harmony import Harmony
+from linewright.analysis.model import Analysis
+from linewright.analysis.rhythm import Rhythm
+from linewright.analysis.spans import Span
+from linewright.analysis.usage import Usage
 from linewright.score import Lick, Note
 from linewright.theory import Frame
 
@@ -27,6 +33,13 @@ def analysis_to_dict(analysis: Analysis) -> dict[str, Any]:
         "verdict": analysis.verdict,
         "readings": [_reading(r) for r in analysis.readings],
         "outside_notes": [_outside(n) for n in analysis.outside_notes],
+        "figures": [figure.to_dict() for figure in analysis.figures],
+        "motion": analysis.motion.to_dict(),
+        "spans": [_span(span) for span in analysis.spans],
+        "usage": [_usage(usage) for usage in analysis.usage],
+        "rhythm": _rhythm(analysis.rhythm),
+        "harmony": _harmony(analysis.harmony),
+        "hand": _hand(analysis.hand),
         "lick": _lick(analysis),
     }
 
@@ -63,6 +76,95 @@ def _outside(note: OutsideNote) -> dict[str, Any]:
         "function": note.function,
         "reason": note.reason,
         "weight": round(note.weight, 4),
+    }
+
+
+def _span(span: Span) -> dict[str, Any]:
+    return {
+        "first": span.first,
+        "last": span.last,
+        "frame": _frame(span.frame),
+        "chord": span.chord.text if span.chord else None,
+    }
+
+
+def _usage(usage: Usage) -> dict[str, Any]:
+    return {
+        "degree": usage.degree.name,
+        "notes": list(usage.notes),
+        "before": dict(usage.before),
+        "after": dict(usage.after),
+        "on_beat": usage.on_beat,
+        "off_beat": usage.off_beat,
+        "same_string": usage.same_string,
+        "joined": usage.joined,
+        "facts": list(usage.facts),
+    }
+
+
+def _rhythm(rhythm: Rhythm) -> dict[str, Any]:
+    return {
+        "subdivision": rhythm.subdivision,
+        "common": str(rhythm.common),
+        "steadiness": round(rhythm.steadiness, 3),
+        "is_stream": rhythm.is_stream,
+        "density": round(rhythm.density, 3),
+        "rests": rhythm.rests,
+        "syncopation": rhythm.syncopation,
+        "syncopated": list(rhythm.syncopated),
+        "swing": str(rhythm.swing) if rhythm.swing is not None else None,
+        "cells": [
+            {"lengths": [str(x) for x in cell.lengths], "onsets": [str(x) for x in cell.onsets]}
+            for cell in rhythm.cells
+        ],
+        "displaced": [
+            {"bar": early, "again": late, "by": str(move)} for early, late, move in rhythm.displaced
+        ],
+    }
+
+
+def _harmony(harmony: Harmony) -> dict[str, Any]:
+    return {
+        "relations": [
+            {"index": r.index, "chord": r.chord.text, "role": r.role, "name": r.name}
+            for r in harmony.relations
+        ],
+        "changes": [
+            {
+                "before": c.before.text,
+                "after": c.after.text,
+                "last": c.last,
+                "first": c.first,
+                "semitones": c.semitones,
+                "lands": c.lands,
+                "role": c.role,
+                "held": c.held,
+            }
+            for c in harmony.changes
+        ],
+        "chord_tones": _share(harmony.chord_tones),
+        "strong_chord_tones": _share(harmony.strong_chord_tones),
+    }
+
+
+def _share(value: float | None) -> float | None:
+    return None if value is None else round(value, 3)
+
+
+def _hand(hand: Hand | None) -> dict[str, Any] | None:
+    if hand is None:
+        return None
+    return {
+        "windows": [{"first": w.first, "last": w.last, "fret": w.fret} for w in hand.windows],
+        "open_strings": hand.open_strings,
+        "lowest_fret": hand.lowest_fret,
+        "highest_fret": hand.highest_fret,
+        "strokes": list(hand.strokes),
+        "crossings": [{"note": c.note, "strings": c.strings, "way": c.way} for c in hand.crossings],
+        "marks": dict(hand.marks),
+        "hardest": hand.hardest,
+        "why": hand.why,
+        "seconds": _share(hand.seconds),
     }
 
 

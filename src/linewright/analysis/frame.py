@@ -17,8 +17,7 @@ when the heard notes separate it from every collection that is at least as plain
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from math import log2
@@ -31,7 +30,9 @@ from linewright.theory import COLLECTIONS, COLOURS, ChordSymbol, Collection
 __all__ = [
     "Candidate",
     "Evidence",
+    "bits_on",
     "candidates",
+    "confused_with",
     "evidence",
     "is_separated",
     "no_frame_bits",
@@ -125,19 +126,27 @@ class Evidence:
 
 
 def evidence(lick: Lick) -> Evidence:
-    """Gather the evidence of a lick's notes."""
+    """Gather the evidence of all of a lick's notes."""
+    return evidence_of(lick, range(len(lick.notes)), note_weights(lick), treatments(lick))
+
+
+def evidence_of(
+    lick: Lick, indexes: Iterable[int], weights: Sequence[float], kinds: Sequence[Treatment]
+) -> Evidence:
+    """Gather the evidence of some notes, their weights and treatments given."""
     table: dict[Treatment, list[float]] = {key: [0.0] * 12 for key in _OUTSIDE}
-    total = [0.0] * 12
-    for note, weight, treatment in zip(
-        lick.notes, note_weights(lick), treatments(lick), strict=True
-    ):
-        table[treatment][note.midi % 12] += weight
-        total[note.midi % 12] += weight
-    heard = frozenset(n.midi % 12 for n in lick.notes if not n.has("dead"))
-    counts = Counter(n.midi % 12 for n in lick.notes)
-    return Evidence(
-        {key: tuple(row) for key, row in table.items()}, tuple(total), heard, tuple(counts[pc] for pc in range(12))
-    )
+    total, counts = [0.0] * 12, [0] * 12
+    heard = set()
+    for index in indexes:
+        note = lick.notes[index]
+        pc = note.midi % 12
+        table[kinds[index]][pc] += weights[index]
+        total[pc] += weights[index]
+        counts[pc] += 1
+        if not note.has("dead"):
+            heard.add(pc)
+    rows = {key: tuple(row) for key, row in table.items()}
+    return Evidence(rows, tuple(total), frozenset(heard), tuple(counts))
 
 
 def no_frame_bits(found: Evidence) -> float:
@@ -160,10 +169,7 @@ def rank(
     """
     ranked = []
     for tonic in range(12):
-        heard = [
-            ((pc - tonic) % 12, [found.by_treatment[key][pc] for key in _OUTSIDE])
-            for pc in found.sounding
-        ]
+        heard = _turned(found, tonic)
         chord = (
             {(n - tonic) % 12 for n in home_chord.numbers}
             if home_chord and home_chord.root.number == tonic
@@ -176,6 +182,20 @@ def rank(
             ranked.append((bits, tonic, candidate))
     ranked.sort(key=lambda item: (item[0], item[1]))
     return ranked
+
+
+def bits_on(found: Evidence, tonic: int) -> list[tuple[float, Candidate]]:
+    """Bits to write the notes under every candidate on one tonic (names not included)."""
+    heard = _turned(found, tonic)
+    return [(_data_bits(heard, candidate), candidate) for candidate in candidates]
+
+
+def _turned(found: Evidence, tonic: int) -> list[tuple[int, list[float]]]:
+    """The sounding pitch classes as semitones above a tonic, with their weights by treatment."""
+    return [
+        ((pc - tonic) % 12, [found.by_treatment[key][pc] for key in _OUTSIDE])
+        for pc in found.sounding
+    ]
 
 
 def _data_bits(heard: list[tuple[int, list[float]]], candidate: Candidate) -> float:

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass
-from itertools import pairwise
 
-from linewright.analysis.model import TonicSource
+from linewright.analysis.facts import TonicSource
 from linewright.score import ChordSpan, Lick
 from linewright.theory import ChordSymbol, PitchClass
 

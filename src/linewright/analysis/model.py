@@ -8,89 +8,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Literal
 
+from linewright.analysis.facts import NoteFact, OutsideNote, Reading, TonicSource
+from linewright.analysis.figures import Figure, Motion, find_figures, motion
+from linewright.analysis.hand import Hand, read_hand
+from linewright.analysis.harmony import Harmony, relate_to_chords
+from linewright.analysis.rhythm import Rhythm, read_rhythm
+from linewright.analysis.spans import Span, find_spans
+from linewright.analysis.usage import Usage, read_usage
+from linewright.analysis.weights import neighbours
 from linewright.score import Lick
-from linewright.theory import ChordSymbol, Colour, Degree, Frame, Pitch, PitchClass
+from linewright.theory import Colour, Frame, PitchClass
 
-__all__ = ["Analysis", "NoteFact", "OutsideNote", "Reading", "TonicSource", "Verdict"]
-
-Verdict = Literal["chosen", "possible", "ruled out"]
-TonicSource = Literal["given", "key", "chords", "inferred"]
-
-
-@dataclass(frozen=True, slots=True)
-class NoteFact:
-    """What one note is, seen from the tonic and from the chord of the moment.
-
-    Parameters
-    ----------
-    index : int
-    pitch : Pitch
-        Respelled to say what the note means (Db or C# in G).
-    degree : Degree
-        Against the tonic of the analysis.
-    chord : ChordSymbol or None
-        The chord sounding at the note's onset.
-    chord_degree : Degree or None
-        Against that chord's root.
-    is_outside : bool
-        Not in the chosen frame (False when there is no frame).
-    weight : float
-        Share of the lick's total weight, 0 to 1: length, place in the bar, phrase ends.
-    """
-
-    index: int
-    pitch: Pitch
-    degree: Degree
-    chord: ChordSymbol | None
-    chord_degree: Degree | None
-    is_outside: bool
-    weight: float
-
-
-@dataclass(frozen=True, slots=True)
-class Reading:
-    """One candidate frame with its evidence.
-
-    Parameters
-    ----------
-    frame : Frame
-    verdict : str
-        ``chosen``, ``possible`` or ``ruled out``.
-    reason : str
-        One sentence a teacher would accept, without a full stop.
-    heard, unheard : tuple of Degree
-        Degrees of the frame that sound in the lick and that do not.
-    outside : tuple of int
-        Indexes of the notes this frame leaves outside.
-    score : float
-        Description length in bits of the lick under this frame; lower is better.
-    """
-
-    frame: Frame
-    verdict: Verdict
-    reason: str
-    heard: tuple[Degree, ...]
-    unheard: tuple[Degree, ...]
-    outside: tuple[int, ...]
-    score: float
-
-
-@dataclass(frozen=True, slots=True)
-class OutsideNote:
-    """A note outside the frame and what it does there.
-
-    ``function`` is one of the names in :data:`linewright.analysis.outside.FUNCTIONS`;
-    ``reason`` is a sentence saying how it is approached and left.
-    """
-
-    index: int
-    degree: Degree
-    chord_degree: Degree | None
-    function: str
-    reason: str
-    weight: float
+__all__ = ["Analysis", "NoteFact", "OutsideNote", "Reading"]
 
 
 @dataclass(frozen=True)
@@ -152,6 +82,42 @@ class Analysis:
         others = [r for r in self.readings if r.verdict != "chosen" and r.frame.tonic == self.tonic]
         others.sort(key=lambda r: (r.verdict != "possible", _rarity(r), r.score))
         return tuple(others[:4])
+
+    # -- worked out when asked for, and kept ---------------------------------------------
+    @cached_property
+    def figures(self) -> tuple[Figure, ...]:
+        """What recurs: the cheapest parse of the lick into figures, in order."""
+        return find_figures(self.lick, self.frame)
+
+    @cached_property
+    def motion(self) -> Motion:
+        """How it moves: steps, skips, leaps, range, ends."""
+        return motion(self.lick, self.frame)
+
+    @cached_property
+    def spans(self) -> tuple[Span, ...]:
+        """Stretches of one frame each; one span where the frame never changes."""
+        return find_spans(self.lick, self.tonic, self.frame)
+
+    @cached_property
+    def usage(self) -> tuple[Usage, ...]:
+        """How each outside degree is used across the lick."""
+        return read_usage(self.lick, self.notes, neighbours(self.lick))
+
+    @cached_property
+    def rhythm(self) -> Rhythm:
+        """When the notes come."""
+        return read_rhythm(self.lick)
+
+    @cached_property
+    def harmony(self) -> Harmony:
+        """Every note against its chord, and each chord change."""
+        return relate_to_chords(self.lick)
+
+    @cached_property
+    def hand(self) -> Hand | None:
+        """The lick under the hand, or None without strings and frets."""
+        return read_hand(self.lick)
 
 
 _USUAL = frozenset(

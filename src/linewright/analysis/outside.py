@@ -10,10 +10,9 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
-from itertools import pairwise
 from typing import Final
 
-from linewright.analysis.model import NoteFact, OutsideNote
+from linewright.analysis.facts import NoteFact, OutsideNote
 from linewright.analysis.weights import Neighbours
 from linewright.score import Lick
 from linewright.theory import Colour, Frame

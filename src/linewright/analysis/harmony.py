@@ -1,0 +1,141 @@
+"""Each note against its chord, and what happens across each chord change."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass
+from typing import Final, Literal
+
+from linewright.score import Lick
+from linewright.theory import ChordSymbol
+
+__all__ = ["ChordChange", "ChordRelation", "Harmony", "relate_to_chords"]
+
+Role = Literal["chord tone", "guide tone", "tension"]
+
+#: Usual names of the notes a chord does not have, by semitones above its root (Levine 1995, ch. 3).
+_TENSIONS: Final = {
+    1: "b9", 2: "9", 3: "#9", 4: "3", 5: "11", 6: "#11", 7: "5", 8: "b13", 9: "13", 10: "b7", 11: "7",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class ChordRelation:
+    """What a note is to the chord of the moment: ``role`` and ``name`` (3, b7, 9, #11, b13)."""
+
+    index: int
+    chord: ChordSymbol
+    role: Role
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class ChordChange:
+    """The notes either side of a chord change.
+
+    ``semitones`` is the melodic move; ``lands`` the arriving note's name in the new chord when it
+    comes within half a beat of the change, with ``role``; ``held`` when one note spans the change.
+    """
+
+    before: ChordSymbol
+    after: ChordSymbol
+    last: int
+    first: int
+    semitones: int
+    lands: str
+    role: Role
+    held: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Harmony:
+    """Every note's relation to its chord, in order, and the changes.
+
+    ``strong_chord_tones`` is the share (0 to 1) of notes on strong beats that are chord tones, None
+    when no note falls there over a chord; ``chord_tones`` the share over all notes with a chord.
+    """
+
+    relations: tuple[ChordRelation, ...]
+    changes: tuple[ChordChange, ...]
+    chord_tones: float | None
+    strong_chord_tones: float | None
+
+
+def relate_to_chords(lick: Lick) -> Harmony:
+    """Relate every note that sounds over a chord to it."""
+    relations = tuple(
+        relation_to(lick, index, chord)
+        for index, note in enumerate(lick.notes)
+        if (chord := lick.chord_at(note.onset)) is not None
+    )
+    strong = [r for r in relations if _is_strong(lick, r.index)]
+    return Harmony(
+        relations,
+        _changes(lick),
+        _share(relations),
+        _share(strong),
+    )
+
+
+def relation_to(lick: Lick, index: int, chord: ChordSymbol) -> ChordRelation:
+    """What one note is to a chord."""
+    above = (lick.notes[index].midi - chord.root.number) % 12
+    for degree in chord.degrees:
+        if degree.semitones != above:
+            continue
+        if degree.number > 7:
+            return ChordRelation(index, chord, "tension", degree.name)
+        is_guide = degree.number in (3, 7) or (degree.number == 6 and "6" in chord.quality)
+        return ChordRelation(index, chord, "guide tone" if is_guide else "chord tone", degree.name)
+    name = _TENSIONS.get(above, "1")
+    if above == 3 and chord.third != "major":
+        name = "b3"
+    if above == 6 and chord.third == "minor":
+        name = "b5"
+    return ChordRelation(index, chord, "tension", name)
+
+
+def _share(relations: list[ChordRelation] | tuple[ChordRelation, ...]) -> float | None:
+    if not relations:
+        return None
+    return sum(r.role != "tension" for r in relations) / len(relations)
+
+
+def _is_strong(lick: Lick, index: int) -> bool:
+    """On the bar line or on the next strongest beat of the bar."""
+    onset = lick.notes[index].onset
+    bar = lick.bar_at(onset)
+    return bar.meter.weight(bar.offset(onset)) >= -1
+
+
+def _changes(lick: Lick) -> tuple[ChordChange, ...]:
+    spans = [span for span in lick.chords if span.symbol is not None]
+    found = []
+    for left, right in itertools.pairwise(spans):
+        if left.symbol == right.symbol or left.symbol is None or right.symbol is None:
+            continue
+        at = right.onset
+        half = lick.bar_at(at).meter.beat / 2
+        held = next((i for i in lick.melody if lick.notes[i].onset < at < lick.notes[i].end), None)
+        before = [i for i in lick.melody if left.onset <= lick.notes[i].onset < at]
+        after = [i for i in lick.melody if at <= lick.notes[i].onset < right.end]
+        if held is not None and lick.notes[held].end - at > half:
+            last = first = held
+        elif before and after and lick.notes[after[0]].onset - at <= half:
+            last, first = before[-1], after[0]
+        else:
+            continue
+        relation = relation_to(lick, first, right.symbol)
+        found.append(
+            ChordChange(
+                left.symbol,
+                right.symbol,
+                last,
+                first,
+                lick.notes[first].midi - lick.notes[last].midi,
+                relation.name,
+                relation.role,
+                last == first,
+            )
+        )
+    return tuple(found)

@@ -1,0 +1,137 @@
+"""One frame throughout, or frames that change with the harmony.
+
+The same bits that choose the frame of the whole choose here: the lick is cut at chord changes where
+naming another frame for the part costs less than keeping the one before (a segmentation by dynamic
+programming, exact under its stated cost). A part's frame stands on home or on the root of one of
+the part's chords. Arpeggios inside a scale stay inside it unless they explain more.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from linewright.analysis.frame import Candidate, Evidence, bits_on, confused_with, evidence_of
+from linewright.analysis.weights import note_weights, treatments
+from linewright.score import Lick
+from linewright.theory import ChordSymbol, Frame, PitchClass
+
+__all__ = ["Span", "find_spans"]
+
+#: Bits to say that the frame changes here, and more when the new one leaves home.
+_CHANGE_BITS: Final = 5.0
+_AWAY_BITS: Final = 1.5
+#: A frame that holds the chord it sounds over is that much likelier.
+_CHORD_BITS: Final = 1.5
+_FEWEST = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """Notes ``first`` to ``last`` (indexes, both included) hang on ``frame`` (None: nothing fits).
+
+    ``chord`` is the chord throughout, None when there is none or it changes inside.
+    """
+
+    first: int
+    last: int
+    frame: Frame | None
+    chord: ChordSymbol | None
+
+
+def find_spans(lick: Lick, home: PitchClass, frame: Frame | None) -> tuple[Span, ...]:
+    """Cut a lick into spans of one frame each; one span over chords that do not move."""
+    cuts = _cuts(lick)
+    whole = (Span(0, len(lick.notes) - 1, frame, _chord(lick, 0, len(lick.notes) - 1)),)
+    if len(cuts) < 3:
+        return whole
+    weights, kinds = note_weights(lick), treatments(lick)
+
+    def best(first: int, end: int) -> tuple[float, Frame | None]:
+        found = evidence_of(lick, range(first, end), weights, kinds)
+        return _best(found, home, _chords(lick, first, end - 1), frame)
+
+    costs = [0.0] + [float("inf")] * (len(cuts) - 1)
+    back: list[tuple[int, Frame | None]] = [(0, None)] * len(cuts)
+    for end in range(1, len(cuts)):
+        for start in range(end):
+            if cuts[end] - cuts[start] < _FEWEST and (start, end) != (0, len(cuts) - 1):
+                continue
+            bits, found = best(cuts[start], cuts[end])
+            cost = costs[start] + bits + (_CHANGE_BITS if start else 0.0)
+            if cost < costs[end]:
+                costs[end] = cost
+                back[end] = (start, found)
+    parts: list[tuple[int, int, Frame | None]] = []
+    end = len(cuts) - 1
+    if costs[end] == float("inf"):
+        return whole
+    while end:
+        start, found = back[end]
+        parts.append((cuts[start], cuts[end] - 1, found))
+        end = start
+    parts.reverse()
+    if len(parts) == 1:
+        return whole
+    return tuple(Span(a, b, found, _chord(lick, a, b)) for a, b, found in parts)
+
+
+def _cuts(lick: Lick) -> list[int]:
+    """Note indexes where the chord changes, with 0 and the number of notes at the ends."""
+    cuts = [0]
+    before: ChordSymbol | None = None
+    for index, note in enumerate(lick.notes):
+        chord = lick.chord_at(note.onset)
+        together = index and lick.notes[index - 1].onset == note.onset
+        if index and chord is not None and chord != before and not together:
+            cuts.append(index)
+        before = chord if chord is not None else before
+    if len(cuts) > 65:  # a whole tune: the changes of its first 64 spans tell enough
+        del cuts[65:]
+    cuts.append(len(lick.notes))
+    return cuts
+
+
+def _chords(lick: Lick, first: int, last: int) -> list[ChordSymbol]:
+    found = [lick.chord_at(lick.notes[i].onset) for i in range(first, last + 1)]
+    return list(dict.fromkeys(chord for chord in found if chord is not None))
+
+
+def _chord(lick: Lick, first: int, last: int) -> ChordSymbol | None:
+    chords = _chords(lick, first, last)
+    return chords[0] if len(chords) == 1 else None
+
+
+def _best(
+    found: Evidence, home: PitchClass, chords: Sequence[ChordSymbol], whole: Frame | None
+) -> tuple[float, Frame | None]:
+    """Cheapest frame of a part that its heard notes separate, or none at all."""
+    tonics = list(dict.fromkeys([home, *(chord.root for chord in chords)]))
+    seen: set[int] = set()
+    best: tuple[float, Frame | None] = (float("inf"), None)
+    for tonic in tonics:
+        if tonic.number in seen:
+            continue
+        seen.add(tonic.number)
+        heard = frozenset((pc - tonic.number) % 12 for pc in found.heard)
+        for data, candidate in bits_on(found, tonic.number):
+            bits = candidate.bits + data
+            if tonic.number != home.number:
+                bits += _AWAY_BITS
+            if len(chords) == 1 and _holds(candidate, tonic, chords[0]):
+                bits -= _CHORD_BITS
+            is_whole = (
+                whole is not None
+                and whole.tonic.number == tonic.number
+                and (whole.collection is candidate.collection)
+            )
+            if is_whole:  # naming the frame of the whole again is cheap
+                bits -= candidate.bits
+            if bits < best[0] and (is_whole or not confused_with(candidate.collection, heard)):
+                best = (bits, Frame(tonic, candidate.collection))
+    return best
+
+
+def _holds(candidate: Candidate, tonic: PitchClass, chord: ChordSymbol) -> bool:
+    return {(n - tonic.number) % 12 for n in chord.numbers} <= candidate.semitones
