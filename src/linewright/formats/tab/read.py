@@ -20,6 +20,7 @@ from linewright.formats.tab.infer import find_habit
 from linewright.formats.tab.layout import Header, Row, Run, Sheet, lay_out
 from linewright.formats.tab.rhythm import Attack, BarDraft, Timing, by_column, by_count
 from linewright.formats.tab.signs import BarSpan, Sign, StringReader
+from linewright.formats.tab.techniques import apply_techniques
 from linewright.formats.tab.tuned import find_instrument
 from linewright.score import Bar, Instrument, Lick
 from linewright.theory import Key
@@ -71,6 +72,7 @@ class _System:
     headers: list[Header]
     chords: Row | None
     count: Row | None
+    techniques: list[Row]
 
 
 class _Reader:
@@ -124,8 +126,9 @@ class _Reader:
                 " in a line such as Instrument: mandolin",
             )
         parts = [run.strings[i : i + count] for i in range(0, len(run.strings), count)]
-        systems = [_System(part, [], None, None) for part in parts]
+        systems = [_System(part, [], None, None, []) for part in parts]
         systems[0].headers, systems[0].chords = run.headers, run.chords
+        systems[0].techniques = run.techniques
         systems[-1].count = run.count
         return systems
 
@@ -161,6 +164,10 @@ class _Reader:
             for sign in reader.signs[mark:]
         ]
         self._group(signs)
+        for above in system.techniques:
+            remark = apply_techniques(above, self.bars[first:])
+            if remark:
+                self.remarks.append(remark)
 
     def _group(self, signs: list[tuple[Sign, int]]) -> None:
         """Put signs that stand in one column together."""
@@ -210,7 +217,7 @@ class _Reader:
                 unit = count_unit(bar.meter, highest[str(bar.meter)], bar.word)
                 bar.counts, read = timed(
                     inside, bar.meter, unit, bar.word, line=line, end=bar.end,
-                    length=bar.shift + bar.length, first=bar is self.bars[0],
+                    length=bar.shift + bar.length, is_first=bar is self.bars[0],
                 )  # fmt: skip
                 triplets |= read and bar.word != "triplets"
                 self._fit_pickup(bar, line)
@@ -319,6 +326,7 @@ class _Reader:
                 style=self._value("style"),
                 source=self._value("source"),
                 tags=tuple(tag.strip() for tag in tags if tag.strip()),
+                spelled=False,
                 remarks=tuple(self.remarks),
             )
         except LinewrightError as error:
