@@ -1,11 +1,11 @@
 """Bringing in: one lick, a whole book, and what goes wrong on the way."""
 
 import pytest
-from service_samples import BARE, BOOK, PORCH, TWO_VOICES
 
 from linewright.errors import ChoiceNeeded, MusicError, ReadError
 from linewright.formats import ReadOptions
 from linewright.services.bring import bring_in, bring_in_all, contents, on_the_neck
+from samples import BARE, BOOK, PORCH, TWO_VOICES
 
 
 def test_a_tab_comes_in_read_placed_and_analysed():

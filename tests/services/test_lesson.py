@@ -4,10 +4,10 @@ import re
 from dataclasses import replace
 
 import pytest
-from service_samples import PORCH
 
 from linewright.services.bring import bring_in
 from linewright.services.lesson import facts_line, make_lesson
+from samples import PORCH
 
 
 @pytest.fixture(scope="module")

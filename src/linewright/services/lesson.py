@@ -14,6 +14,7 @@ from linewright.page.engraving import engrave
 from linewright.page.neck import neck_svg
 from linewright.score import MARKS, Instrument, Lick
 from linewright.services.bring import made_of
+from linewright.services.drawing import drawn
 
 __all__ = [
     "DegreeView",
@@ -122,6 +123,10 @@ def make_lesson(
 
 def make_score(lick: Lick, analysis: Analysis, *, wide: bool = True, narrow: bool = True) -> Score:
     """Engrave a lick and draw its neck; a rhythm that cannot be printed is said, not raised."""
+    return drawn(lambda: _draw(lick, analysis, wide=wide, narrow=narrow))
+
+
+def _draw(lick: Lick, analysis: Analysis, *, wide: bool, narrow: bool) -> Score:
     neck = _neck(lick, analysis)
     try:
         return Score(

@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 import re
-import threading
 from dataclasses import dataclass
 
 from linewright.formats import find_format, write_bytes
 from linewright.score import Lick
 from linewright.services.bring import made_of
+from linewright.services.drawing import drawn
 
 __all__ = ["File", "download", "handout"]
-
-_printing = threading.Lock()
 
 
 @dataclass(frozen=True)
@@ -30,8 +28,7 @@ def handout(lick: Lick, *, paper: str = "a4", tonic: str | None = None) -> File:
     from linewright.page.handout import handout_pdf  # typst: only printing pays for it
 
     analysis = made_of(lick, tonic)
-    with _printing:
-        data = handout_pdf(analysis, paper=size)
+    data = drawn(lambda: handout_pdf(analysis, paper=size))
     return File(data, f"{_safe(lick.title)}-{size}.pdf", "application/pdf")
 
 

@@ -94,8 +94,8 @@ def _new_page(
         title="Bring in a lick",
         text=text,
         text_label="Text tab or ABC",
-        text_hint="A counting row above the strings (1 & 2 & 3 & 4 &) sets the rhythm; without"
-        " one it is worked out from the columns.",
+        text_hint="A counting row in line with the columns (1 & 2 & 3 & 4 &) sets the rhythm;"
+        " without one it is worked out from the columns.",
         excerpt=excerpt(text, error) if which == "text" else "",
         preview=preview,
         about=shown,

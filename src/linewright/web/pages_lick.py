@@ -29,7 +29,7 @@ PAPERS: Final = (("a4", "A4"), ("letter", "US letter"))
 TEXT_LABELS: Final = {
     "tab": (
         "The lick as a text tab",
-        "The counting row above the strings says when each column sounds: 1 & 2 e & a.",
+        "The counting row, in line with the columns, says when each sounds: 1 & 2 e & a.",
     ),
     "abc": ("The lick as ABC", "A text tab cannot say all of this lick, so here it is in ABC."),
 }

@@ -1,4 +1,4 @@
-"""Text tabs composed for these tests."""
+"""Text tabs and tunes composed for the tests."""
 
 PORCH = """\
 title: Porch step

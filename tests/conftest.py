@@ -1,0 +1,39 @@
+"""Fixtures of the tests that need a library or the web app."""
+
+import pytest
+
+from samples import PORCH
+
+
+@pytest.fixture
+def library():
+    from linewright.store import Library
+
+    with Library.open(":memory:") as opened:
+        yield opened
+
+
+@pytest.fixture
+def client(library):
+    from fastapi.testclient import TestClient
+
+    from linewright.web.app import create_app
+
+    # raise_server_exceptions=False: what a browser would see, a 500 included
+    with TestClient(
+        create_app(library), base_url="http://127.0.0.1:8765", raise_server_exceptions=False
+    ) as made:
+        yield made
+
+
+@pytest.fixture
+def porch(library):
+    from linewright.services.bring import bring_in
+    from linewright.services.shelf import keep
+
+    return keep(library, bring_in(PORCH.encode()))
+
+
+@pytest.fixture(scope="session")
+def porch_text():
+    return PORCH
