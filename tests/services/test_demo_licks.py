@@ -65,16 +65,13 @@ TABLE: dict[str, tuple[str, str, str | None, list[tuple[str, str]]]] = {
 
 #: Where the teacher's function stands against the analysis's.
 OTHER_FUNCTIONS = {
-    "03-late-shift.tab": "a tab spells nothing: the b5 rubbed against the 4 is the blue note, not a #4",
     "08-sunday-basement.tab": "C over D7 is the chord's own seventh on its way to G, not passing",
     "13-basement-stairs.tab": "F# is the third of D7; Bb D Db is the Gm arpeggio and a half step",
 }
 #: Where the teacher's name of a degree stands against the analysis's.
 OTHER_NAMES = {
-    "03-late-shift.tab": "a tab spells nothing, so the blues note is b5",
     "05-left-at-the-light.tab": "the half step below the 3 that closes an enclosure is #2",
-    "07-rain-on-the-roof-rack.tab": "a tab spells nothing, so the blues note is b5",
-    "13-basement-stairs.tab": "a half step that rises is a raised degree: #5",
+    "17-four-on-the-porch.tab": "the third of A7 is C#, of D7 F#: a chord tone is spelled as its chord",
 }
 
 LICKS: dict[str, tuple[Lick, Analysis]] = {
