@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -69,15 +70,7 @@ class Meter:
     @property
     def beats(self) -> tuple[Fraction, ...]:
         """Length of each beat of the bar in quarter notes, in order."""
-        unit = Fraction(4, self.denominator)
-        if self.groups:
-            return tuple(unit * group for group in self.groups)
-        if self.is_compound:
-            return (3 * unit,) * (self.numerator // 3)
-        if self.denominator >= 8 and self.numerator > 4:  # 5/8, 7/8: twos, then a three
-            twos, rest = divmod(self.numerator, 2)
-            return (2 * unit,) * (twos - rest) + ((3 * unit,) if rest else ())
-        return (unit,) * self.numerator
+        return _beats(self)
 
     @property
     def beat(self) -> Fraction:
@@ -87,21 +80,14 @@ class Meter:
     @property
     def beat_onsets(self) -> tuple[Fraction, ...]:
         """Where each beat of a bar begins, in quarter notes from the bar line."""
-        onsets, at = [], Fraction(0)
-        for beat in self.beats:
-            onsets.append(at)
-            at += beat
-        return tuple(onsets)
+        return _beat_onsets(self)
 
     def beat_at(self, offset: Fraction) -> tuple[int, Fraction]:
         """Beat number (from 1) at an offset into the bar, and the rest within that beat."""
         onsets = self.beat_onsets
-        for number in range(len(onsets), 0, -1):
-            if offset >= onsets[number - 1]:
-                return number, offset - onsets[number - 1]
-        return 1, offset
+        number = max(bisect_right(onsets, offset), 1)
+        return number, offset - onsets[number - 1]
 
-    @lru_cache(maxsize=4096)  # noqa: B019 - meters are few and small
     def weight(self, offset: Fraction) -> int:
         """Metrical weight of an offset into a full bar; 0 is the bar line, falling below it.
 
@@ -148,6 +134,28 @@ class Meter:
 
     def __str__(self) -> str:
         return self.text
+
+
+@lru_cache(maxsize=256)
+def _beats(meter: Meter) -> tuple[Fraction, ...]:
+    unit = Fraction(4, meter.denominator)
+    if meter.groups:
+        return tuple(unit * group for group in meter.groups)
+    if meter.is_compound:
+        return (3 * unit,) * (meter.numerator // 3)
+    if meter.denominator >= 8 and meter.numerator > 4:  # 5/8, 7/8: twos, then a three
+        twos, rest = divmod(meter.numerator, 2)
+        return (2 * unit,) * (twos - rest) + ((3 * unit,) if rest else ())
+    return (unit,) * meter.numerator
+
+
+@lru_cache(maxsize=256)
+def _beat_onsets(meter: Meter) -> tuple[Fraction, ...]:
+    onsets, at = [], Fraction(0)
+    for beat in meter.beats:
+        onsets.append(at)
+        at += beat
+    return tuple(onsets)
 
 
 @dataclass(frozen=True, slots=True)

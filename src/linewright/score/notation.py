@@ -9,12 +9,14 @@ in four by the half bar.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import lru_cache
 
 from linewright.errors import WriteError
 from linewright.score.lick import Lick
-from linewright.score.meter import Bar
+from linewright.score.meter import Bar, Meter
 
 __all__ = ["Measure", "Symbol", "Tuplet", "notate"]
 
@@ -117,7 +119,44 @@ def _measure(
     if now < bar.end:
         pieces.append((now, bar.end, (), False, False))
 
-    tuplets = _tuplets(bar, {edge for piece in pieces for edge in piece[:2]})
+    shape = tuple((a - bar.onset, b - bar.onset, bool(n), i, o) for a, b, n, i, o in pieces)
+    try:
+        symbols, tuplets = _shape(bar.meter, bar.number == 0, bar.duration, shape)
+    except WriteError as error:
+        place = f"bar {bar.number}"
+        raise WriteError(error.message, accepted=error.accepted, place=place) from error
+    return Measure(
+        bar,
+        tuple(
+            Symbol(
+                pieces[s.notes[0]][2] if s.notes else (), bar.onset + s.onset, s.duration, s.value, s.dots, s.tuplet,
+                s.tie_in, s.tie_out, s.beam,
+            )
+            for s in symbols
+        ),
+        tuple(Tuplet(t.actual, t.normal, bar.onset + t.onset, t.duration) for t in tuplets),
+    )  # fmt: skip
+
+
+@lru_cache(maxsize=2048)
+def _shape(
+    meter: Meter,
+    pickup: bool,
+    duration: Fraction,
+    spans: tuple[tuple[Fraction, Fraction, bool, bool, bool], ...],
+) -> tuple[tuple[Symbol, ...], tuple[Tuplet, ...]]:
+    """The printed rhythm of a bar that begins at 0; a sounding symbol's one note is the
+    place of its span.
+
+    Kept, since the same few rhythms make up most music. A span is its start, end, and whether
+    it sounds, is tied in and is tied out.
+    """
+    bar = Bar(0 if pickup else 1, Fraction(0), duration, meter)
+    pieces: list[_Piece] = [
+        (start, end, (place,) if sounds else (), tied_in, tied_out)
+        for place, (start, end, sounds, tied_in, tied_out) in enumerate(spans)
+    ]
+    tuplets = _tuplets(bar, {edge for span in spans for edge in span[:2]})
     symbols: list[Symbol] = []
     for piece in _cut(
         pieces, sorted({e for t in tuplets for e in (t.onset, t.onset + t.duration)})
@@ -126,7 +165,7 @@ def _measure(
             (i for i, t in enumerate(tuplets) if t.onset <= piece[0] < t.onset + t.duration), None
         )
         symbols.extend(_spell(bar, piece, tuplets, inside))
-    return Measure(bar, _beamed(bar, symbols), tuple(tuplets))
+    return _beamed(bar, symbols), tuple(tuplets)
 
 
 def _cut(pieces: list[_Piece], edges: list[Fraction]) -> list[_Piece]:
@@ -206,12 +245,14 @@ def _spell(bar: Bar, piece: _Piece, tuplets: list[Tuplet], inside: int | None) -
         parts = _tuplet_parts(tuplet, start, end)
     symbols = []
     for number, (a, b) in enumerate(parts):
-        value, dots = _printed((b - a) * scale) or (Fraction(0), 0)
+        length = b - a
+        printed = _printed(length if inside is None else length * scale)
+        value, dots = printed or (Fraction(0), 0)
         symbols.append(
             Symbol(
                 notes,
                 a,
-                b - a,
+                length,
                 value,
                 dots,
                 inside,
@@ -222,47 +263,66 @@ def _spell(bar: Bar, piece: _Piece, tuplets: list[Tuplet], inside: int | None) -
     return symbols
 
 
+_PRINTED = {
+    value * factor: (value, dots)
+    for value in _VALUES
+    for dots, factor in ((0, Fraction(1)), (1, Fraction(3, 2)), (2, Fraction(7, 4)))
+}
+
+
 def _printed(length: Fraction) -> tuple[Fraction, int] | None:
     """Note value and dots for a length in quarters, or None when it needs a tie."""
-    for value in _VALUES:
-        for dots, factor in ((0, Fraction(1)), (1, Fraction(3, 2)), (2, Fraction(7, 4))):
-            if length == value * factor:
-                return value, dots
-    return None
+    return _PRINTED.get(length)
 
 
 def _plain_parts(
     bar: Bar, start: Fraction, end: Fraction, *, rest: bool
 ) -> list[tuple[Fraction, Fraction]]:
     """Split a plain span into printable parts that leave the beats visible."""
-    printed = _printed(end - start)
+    origin = bar.onset - bar.offset(bar.onset)
     whole_bar = start == bar.onset and end == bar.end
-    at, weight = _strongest_inside(bar, start, end)
-    if printed is not None and (whole_bar or at is None):
-        return [(start, end)]
-    if printed is not None and printed[1] < 2 and at is not None:
-        own = bar.meter.weight(bar.offset(start))
-        allowed = 0 if rest or bar.meter.is_compound else 1
-        if weight - own <= allowed and not (rest and printed[1]):
-            return [(start, end)]
-    if at is None:
+    parts = _plain_offsets(bar.meter, start - origin, end - origin, whole_bar, rest)
+    if parts is None:
         raise WriteError(
             f"a length of {end - start} quarters fits no note value", place=f"bar {bar.number}"
         )
-    return [*_plain_parts(bar, start, at, rest=rest), *_plain_parts(bar, at, end, rest=rest)]
+    return [(origin + a, origin + b) for a, b in parts]
 
 
-def _strongest_inside(bar: Bar, start: Fraction, end: Fraction) -> tuple[Fraction | None, int]:
+@lru_cache(maxsize=4096)
+def _plain_offsets(
+    meter: Meter, start: Fraction, end: Fraction, whole_bar: bool, rest: bool
+) -> tuple[tuple[Fraction, Fraction], ...] | None:
+    """The parts of a plain span given by its offsets into the bar, or None when there are none.
+
+    Kept, since the same few rhythms make up most music.
+    """
+    printed = _printed(end - start)
+    at, weight = _strongest_inside(meter, start, end)
+    if printed is not None and (whole_bar or at is None):
+        return ((start, end),)
+    if printed is not None and printed[1] < 2 and at is not None:
+        own = meter.weight(start)
+        allowed = 0 if rest or meter.is_compound else 1
+        if weight - own <= allowed and not (rest and printed[1]):
+            return ((start, end),)
+    if at is None:
+        return None
+    before = _plain_offsets(meter, start, at, False, rest)
+    after = _plain_offsets(meter, at, end, False, rest)
+    return None if before is None or after is None else before + after
+
+
+def _strongest_inside(meter: Meter, start: Fraction, end: Fraction) -> tuple[Fraction | None, int]:
     """The strongest metrical point strictly inside a span (the first of equals)."""
     best: tuple[Fraction | None, int] = (None, -99)
     step = Fraction(1)
     while step >= Fraction(1, _SMALLEST):
-        origin = bar.onset - bar.offset(bar.onset)
-        point = origin + ((start - origin) // step + 1) * step
+        point = (start // step + 1) * step
         found = False
         while point < end:
             found = True
-            weight = bar.meter.weight(bar.offset(point))
+            weight = meter.weight(point)
             if weight > best[1]:
                 best = (point, weight)
             point += step
@@ -298,7 +358,7 @@ def _beamed(bar: Bar, symbols: list[Symbol]) -> tuple[Symbol, ...]:
     by_half = meter.beat == 1 and len(onsets) == 4 and not meter.groups
 
     def beat_of(symbol: Symbol, half: bool) -> int:
-        beat = max((i for i, onset in enumerate(onsets) if onset <= symbol.onset), default=0)
+        beat = max(bisect_right(onsets, symbol.onset) - 1, 0)
         return beat // 2 if half else beat
 
     def is_short(symbol: Symbol) -> bool:
