@@ -14,7 +14,7 @@ from itertools import pairwise
 from typing import Literal
 
 from linewright.fretboard import hand_positions
-from linewright.score import Lick
+from linewright.score import Bar, Lick
 
 __all__ = ["Crossing", "Hand", "PositionWindow", "read_hand"]
 
@@ -96,27 +96,32 @@ def _windows(positions: Sequence[int]) -> tuple[PositionWindow, ...]:
 
 def _strokes(lick: Lick) -> tuple[str, ...]:
     """Down on the pulse, up between; slurred notes take no stroke; written strokes are kept."""
+    units = {bar.number: _unit(lick, bar) for bar in lick.bars}
     strokes = []
     for note in lick.notes:
         bar = lick.bar_at(note.onset)
-        beat, rest = bar.meter.beat_at(bar.offset(note.onset))
-        length = bar.meter.beats[beat - 1]
+        rest = bar.meter.beat_at(bar.offset(note.onset))[1]
+        unit = units[bar.number]
         if note.is_joined:
             strokes.append("slur")
         elif note.has("down") or note.has("up"):
             strokes.append("down" if note.has("down") else "up")
+        elif unit.denominator % 3 == 0 or bar.meter.is_compound:  # by threes, each beat anew
+            strokes.append("up" if rest / unit % 2 == 1 else "down")
         else:
-            strokes.append("up" if _is_up(bar.meter.is_compound, rest / length) else "down")
+            strokes.append("up" if bar.offset(note.onset) / unit % 2 == 1 else "down")
     return tuple(strokes)
 
 
-def _is_up(compound: bool, part: Fraction) -> bool:
-    if compound:  # down-up-down within each beat of three (common practice for jigs)
-        return part * 3 % 2 == 1
-    if part * 4 % 1 == 0:
-        quarters = part * 4
-        return quarters % 2 == 1 or (part * 2 == 1)
-    return part * 3 % 2 == 1
+def _unit(lick: Lick, bar: Bar) -> Fraction:
+    """The steady hand motion of a bar in quarters: its finest even grid, an eighth at the least."""
+    unit = Fraction(1, 2)
+    for note in lick.notes:
+        if bar.onset <= note.onset < bar.end:
+            while bar.offset(note.onset) % unit and unit > Fraction(1, 8):
+                offset = bar.offset(note.onset) % 1
+                unit = Fraction(1, 3) if offset * 3 % 1 == 0 else unit / 2
+    return unit
 
 
 def _crossings(lick: Lick, strokes: Sequence[str]) -> tuple[Crossing, ...]:

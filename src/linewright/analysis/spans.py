@@ -20,7 +20,7 @@ from linewright.theory import ChordSymbol, Frame, PitchClass
 __all__ = ["Span", "find_spans"]
 
 #: Bits to say that the frame changes here, and more when the new one leaves home.
-_CHANGE_BITS: Final = 5.0
+_CHANGE_BITS: Final = 8.0
 _AWAY_BITS: Final = 1.5
 #: A frame that holds the chord it sounds over is that much likelier.
 _CHORD_BITS: Final = 1.5
