@@ -125,15 +125,15 @@ def timed(
     line: int,
     end: int,
     length: Fraction,
-    first: bool,
+    is_first: bool,
 ) -> tuple[list[Count], bool]:
     """The counts of one bar with their offsets, and whether a ``1 & a`` was read as a triplet.
 
     ``end`` is the column of the closing bar line, ``length`` the offset at which the bar ends;
-    in the ``first`` bar a syllable may come before any number. Raises ReadError for a count
+    in the first bar a syllable may come before any number. Raises ReadError for a count
     past the bar or one that goes back.
     """
-    counts = _led(counts, meter, unit, first=first, line=line)
+    counts = _led(counts, meter, unit, first=is_first, line=line)
     done: list[Count] = []
     triplet_read = False
     for first, last in _beats(counts):

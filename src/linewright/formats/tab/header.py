@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Final, TypeVar
 
@@ -181,7 +181,7 @@ def write_key(key: Key | None) -> str:
 class Settings:
     """The headers that may change between systems, as they stand at one system."""
 
-    meter: Meter = Meter(4, 4)
+    meter: Meter = field(default_factory=lambda: Meter(4, 4))
     key: Key | None = None
     word: str = ""  # value of Count
     bar_length: Fraction | None = None  # None for full bars

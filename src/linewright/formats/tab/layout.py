@@ -35,6 +35,8 @@ _BODY_START: Final = frozenset("|:-0123456789(<xX/\\=")
 _TAB_SIGNS: Final = frozenset("0123456789-|:hpbrstvxgoHPBRSTVX/\\~^()<>*=. ½¼¾")
 _DASHES: Final = str.maketrans({"–": "-", "—": "-", "―": "-", "−": "-", "‐": "-", "‑": "-",
                                 "_": "-", "¦": "|", "│": "|", "\xa0": " ", "’": "'"})  # fmt: skip
+_TECHNIQUE_RE: Final = re.compile(r"\b(?:p\.?m\.?|let ring|l\.?r\.?)", re.IGNORECASE)
+_STROKE_SIGNS: Final = frozenset("dDuUnvV↓↑⊓П")
 _CHORD_FILL: Final = frozenset({"|", "||", "%", "/", ":", "|:", ":|", "-"})
 
 
@@ -66,6 +68,7 @@ class Run:
     headers: list[Header] = field(default_factory=list)
     chords: Row | None = None
     count: Row | None = None
+    techniques: list[Row] = field(default_factory=list)
 
 
 @dataclass(slots=True)
@@ -174,6 +177,17 @@ def chord_words(row: Row) -> list[tuple[int, str]] | None:
     return words
 
 
+def is_technique(text: str) -> bool:
+    """Whether a row holds nothing but picking strokes, or nothing but P.M. and let ring signs.
+
+    A row of D alone is a row of D chords.
+    """
+    words = text.split()
+    if not _TECHNIQUE_RE.sub("", text).strip(" |-"):
+        return True
+    return set(words) <= _STROKE_SIGNS and set(words) != {"D"}
+
+
 def _is_chord(word: str) -> bool:
     if word in NO_CHORD:
         return True
@@ -200,7 +214,9 @@ def _claim(sheet: Sheet, rows: list[Row | Header], run: Run | None) -> None:
             continue
         count = _counting_row(row)
         if count is not None:
-            _take_count(sheet, count, before, run)
+            _take_count(count, before, run)
+        elif run is not None and is_technique(row.text):
+            run.techniques.append(row)
         elif chord_words(row) is not None and run is not None:
             if run.chords is not None:
                 texts.append(run.chords)
@@ -244,15 +260,20 @@ def _take_header(sheet: Sheet, header: Header, run: Run | None) -> None:
         )
 
 
-def _take_count(sheet: Sheet, row: Row, before: Run | None, run: Run | None) -> None:
-    """A counting row below the strings belongs to them; one above the first strings, to those."""
-    above_habit = before is None or (len(sheet.runs) == 1 and before.count is not None) or (
-        before.count is not None
-    )  # fmt: skip
-    if before is not None and before.count is None:
-        before.count = row
-    elif run is not None and above_habit and run.count is None:
-        run.count = row
+def _take_count(row: Row, before: Run | None, run: Run | None) -> None:
+    """A counting row belongs to the nearer of the systems above and below it that has none; to
+    the one above when both are equally near.
+    """
+    free = [
+        (abs(row.line - edge), system)
+        for system, edge in (
+            (before, before.strings[-1].line if before else 0),
+            (run, run.strings[0].line if run else 0),
+        )
+        if system is not None and system.count is None
+    ]
+    if free:
+        min(free, key=lambda pair: pair[0])[1].count = row
     else:
         raise ReadError(
             "a second counting row for the same strings", line=row.line, column=1,
