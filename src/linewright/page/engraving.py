@@ -12,7 +12,8 @@ from __future__ import annotations
 import threading
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
-from typing import Any
+from importlib.resources import files
+from typing import Any, Final
 
 from linewright.analysis import Analysis
 from linewright.errors import OptionError
@@ -27,6 +28,14 @@ __all__ = ["Engraving", "engrave", "engrave_pages"]
 _SPACE = 18
 _TALLEST = 60000
 _local = threading.local()
+#: What verovio is told once; width, height and scale are told for each engraving.
+OPTIONS: Final[dict[str, Any]] = {
+    "inputFrom": "mei", "breaks": "line", "adjustPageHeight": True,
+    "header": "none", "footer": "none", "svgViewBox": True, "svgRemoveXlink": True,
+    "svgFormatRaw": True, "smuflTextFont": "none", "xmlIdSeed": 1,
+    "pageMarginLeft": 10, "pageMarginRight": 10, "pageMarginTop": 20, "pageMarginBottom": 20,
+    "minLastJustification": 0.3, "spacingNonLinear": 0.6, "bottomMarginHarm": 1.0,
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,13 +123,16 @@ def engrave_pages(
     if outside is None:
         outside = {fact.index for fact in analysis.notes if fact.is_outside} if analysis else ()
 
-    widths = bar_widths(lick, notate(lick), labels)
+    measures = notate(lick)
+    widths = bar_widths(lick, measures, labels)
     tightest = (max(widths, default=1.0) * 0.72 + HEAD) * _SPACE * scale
-    scale = max(scale * min(1.0, width_px / tightest), 0.2)
+    scale = max(round(scale * min(1.0, width_px / tightest), 2), 0.2)
     pickup = lick.bars[0].number == 0
     breaks = share_bars(widths, width_px / (_SPACE * scale), pickup=pickup)
     numbers = [lick.bars[place].number for place in breaks]
-    mei = write_mei(lick, labels=labels, mark_outside=outside, tab=tab, systems=numbers)
+    mei = write_mei(
+        lick, labels=labels, mark_outside=outside, tab=tab, systems=numbers, measures=measures
+    )
 
     toolkit = _toolkit()
     toolkit.setOptions(
@@ -146,16 +158,9 @@ def _toolkit() -> Any:
     import verovio  # here since it takes a tenth of a second that light commands need not pay
 
     verovio.enableLog(verovio.LOG_OFF)
-    toolkit = verovio.toolkit()
-    toolkit.setOptions(
-        {
-            "inputFrom": "mei", "breaks": "encoded", "adjustPageHeight": True,
-            "header": "none", "footer": "none", "svgViewBox": True, "svgRemoveXlink": True,
-            "svgFormatRaw": True, "smuflTextFont": "none", "xmlIdSeed": 1,
-            "pageMarginLeft": 10, "pageMarginRight": 10, "pageMarginTop": 20,
-            "pageMarginBottom": 20, "minLastJustification": 0.3, "spacingNonLinear": 0.6,
-            "bottomMarginHarm": 1.0,
-        }
-    )  # fmt: skip
+    # Verovio finds its fonts by itself on the first thread only.
+    toolkit = verovio.toolkit(False)
+    toolkit.setResourcePath(str(files("verovio") / "data"))
+    toolkit.setOptions(OPTIONS)
     _local.toolkit = toolkit
     return toolkit

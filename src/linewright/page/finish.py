@@ -15,18 +15,18 @@ from html import escape
 from linewright.errors import WriteError
 from linewright.page.marks import Geometry, draw_marks
 from linewright.page.palette import INK, LINES, OUTSIDE, SERIF
+from linewright.page.signs import musical
 from linewright.score import Lick
 
 __all__ = ["Finished", "finish"]
 
 _VIEW = re.compile(r'<svg viewBox="0 0 (\d+) (\d+)"[^>]* id="(\w+)">')
 _INNER = re.compile(r'<svg class="definition-scale"[^>]*viewBox="0 0 (\d+) (\d+)"[^>]*>')
-_OURS = re.compile(r'<g id="([nltm])(\d+)(-g?\d+)?" class="([^"]*)">')
+_TAG = re.compile(r' id="(?:([nltm])(\d+)(-g?\d+)?|(?!E[0-9A-F]{4}-)[^"]*)"(?: class="([^"]*)">)?')
 _PLACEHOLDERS = re.compile(
     r'<g id="\w+" class="[^"]*placeholder[^"]*">(?:<ellipse[^>]*/>)?</g>'
     r'|<g id="\w+" class="[^"]*ilestone[^"]*"/>'
 )
-_IDS = re.compile(r' id="(?!E[0-9A-F]{4}-)[^"]*"')
 _GLYPH = re.compile(r'<tspan font-family="Leipzig" font-size="\d+px">(.)</tspan>')
 #: SMuFL accidentals in running text -> Unicode ones that text fonts have.
 _SIGNS = {
@@ -35,7 +35,7 @@ _SIGNS = {
 #: What the drawing needs to look right anywhere: scoped to the engraving's own class.
 _STYLE = (
     "<style>.{0} path,.{0} polygon,.{0} polyline,.{0} ellipse,.{0} rect{{stroke:currentColor}}"
-    ".{0} .tempo,.{0} .reh{{font-weight:bold}}.{0} .mNum{{font-style:italic}}</style>"
+    ".{0} .mNum{{font-style:italic}}</style>"
 )
 
 
@@ -63,9 +63,12 @@ def finish(raw: str, mei: str, lick: Lick, *, labels: Mapping[int, str], page: i
     body = draw_marks(body, Geometry(body), lick)
 
     def open_tag(match: re.Match[str]) -> str:
-        kind, index, part, classes = match[1], int(match[2]), match[3], match[4]
+        kind, classes = match[1], match[4]
+        if kind is None:
+            return f' class="{classes}">' if classes is not None else ""
+        index, part = int(match[2]), match[3]
         if kind == "m":
-            return f'<g class="{classes}" data-bar="{index}">'
+            return f' class="{classes}" data-bar="{index}">'
         data = f'data-note="{index}"'
         if index in labels:
             data += f' data-degree="{escape(labels[index])}"'
@@ -73,10 +76,10 @@ def finish(raw: str, mei: str, lick: Lick, *, labels: Mapping[int, str], page: i
             data += f' fill="{OUTSIDE}" color="{OUTSIDE}"'
         if kind == "n" and part is None:
             title = escape(spoken(lick, index, labels.get(index), "outside" in classes.split()))
-            return f'<g class="{classes}" {data} role="img"><title>{title}</title>'
-        return f'<g class="{classes}" {data} aria-hidden="true">'
+            return f' class="{classes}" {data} role="img"><title>{title}</title>'
+        return f' class="{classes}" {data} aria-hidden="true">'
 
-    body = _IDS.sub("", _OURS.sub(open_tag, body))
+    body = _TAG.sub(open_tag, body)
     label = escape(f"{lick.title}: staff notation" + (" over tablature" if "tabGrp" in mei else ""))
     svg = (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="engraving {name}" role="group"'
@@ -92,10 +95,10 @@ def finish(raw: str, mei: str, lick: Lick, *, labels: Mapping[int, str], page: i
 def spoken(lick: Lick, index: int, degree: str | None, outside: bool) -> str:
     """A note in words, for a tooltip and for screen readers."""
     note = lick.notes[index]
-    name = note.pitch.name.replace("b", "♭").replace("#", "♯")
+    name = musical(note.pitch.name)
     words = [name, f"{lick.place(note.onset)}"]
     if degree:
-        words.append(f"degree {degree.replace('b', '♭').replace('#', '♯')}")
+        words.append(f"degree {musical(degree)}")
     if note.string is not None:
         words.append(
             f"string {note.string}, fret {note.fret}" if note.fret else f"open string {note.string}"

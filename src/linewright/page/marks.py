@@ -105,7 +105,7 @@ def _slide(match: re.Match[str], where: Geometry) -> str:
     if match[1]:  # between two frets on one string: a slanted stroke, up or down the neck
         a, b = where.digits.get(int(match[2])), where.digits.get(int(match[3]))
         if a is not None and b is not None and a[0] < b[0]:
-            x1, x2 = a[0] + 85 * a[2] + 50, b[0] - 85 * b[2] - 50
+            x1, x2 = a[0] + 85 * a[2] + 70, b[0] - 85 * b[2] - 85
             middle, half = (x1 + x2) // 2, min(max((x2 - x1) // 2, 55), 260)
             x1, x2, y1, y2 = middle - half, middle + half, a[1], b[1]
         lift = 80 if match[1] == "up" else -80
@@ -170,6 +170,7 @@ def _digit(match: re.Match[str], notes: tuple[Note, ...], where: Geometry) -> st
             f'<rect x="{x - half}" y="{y - 140}" width="{2 * half}" height="280"'
             f' fill="{PAPER}" color="{PAPER}"/>'
         )
+    large = 440 if text == "×" else 340
     strokes = "".join(_stroke(x, y, side, way, half, 110) for side, way in _slides_beside(note))
     graces = "".join(
         f'<text x="{where.heads[f"n{index}-g{n}"][0] + 70}"'
@@ -180,8 +181,8 @@ def _digit(match: re.Match[str], notes: tuple[Note, ...], where: Geometry) -> st
         if grace.string is not None and f"n{index}-g{n}" in where.heads
     )
     return (
-        f'{opened}{under}{graces}<text x="{x}" y="{y + 110}" text-anchor="middle"'
-        f' font-size="340px">{text}</text>{strokes}'
+        f'{opened}{under}{graces}<text x="{x}" y="{y + 110 + (large - 340) // 5}" text-anchor="middle"'
+        f' font-size="{large}px">{text}</text>{strokes}'
     )
 
 

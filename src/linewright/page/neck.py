@@ -14,6 +14,7 @@ from html import escape
 
 from linewright.errors import MusicError, OptionError
 from linewright.page.palette import FRAME, INK, OUTSIDE, PAPER, QUIET, SERIF
+from linewright.page.signs import musical
 from linewright.score import Instrument, Lick, Note
 from linewright.theory import Frame, PitchClass, degree_of
 
@@ -221,7 +222,7 @@ class _Drawing:
         )
 
     def _label(self, frame: Frame | None) -> str:
-        what = f": {_sign(frame.name)}, {_sign(' '.join(frame.names))}" if frame else ""
+        what = f": {musical(frame.name)}, {musical(' '.join(frame.names))}" if frame else ""
         return f"Neck of the {self.instrument.name}, frets {self.low} to {self.high}{what}"
 
     def _dots(self) -> str:
@@ -281,7 +282,7 @@ class _Drawing:
             for f in range(self.first, self.high + 1)
         )
         names = "".join(
-            f'<text x="{self.x(10)}" y="{self.y(s) + 4.5}">{_sign(p.pitch_class.name)}</text>'
+            f'<text x="{self.x(10)}" y="{self.y(s) + 4.5}">{musical(p.pitch_class.name)}</text>'
             for s, p in enumerate(self.instrument.strings, start=1)
         )
         return (
@@ -293,7 +294,7 @@ class _Drawing:
         x, y = self.x(self.middle(place.string, place.fret)), self.y(place.string)
         classes = f"place {place.kind}" + (" lick" if place.notes else "")
         where = f"fret {place.fret}" if place.fret else "open"
-        title = f"{_sign(place.name)}, {_sign(place.text)}: string {place.string}, {where}"
+        title = f"{musical(place.name)}, {musical(place.text)}: string {place.string}, {where}"
         data = f'data-string="{place.string}" data-fret="{place.fret}"'
         data += f' data-degree="{place.text.rstrip("↑")}"'
         if place.notes:
@@ -304,7 +305,7 @@ class _Drawing:
             f'<g class="{classes}" {data} role="img"><title>{title}</title>'
             f"{_shape(place.kind, x, y, bool(place.notes))}"
             f'<text x="{x}" y="{y + 5}" font-size="{size}" text-anchor="middle"{weight}>'
-            f"{_sign(place.text)}</text></g>"
+            f"{musical(place.text)}</text></g>"
         )
 
 
@@ -348,16 +349,3 @@ def _legend(rows: list[_Row], width: float, y: int) -> str:
         )
         at += wide
     return f'<g class="legend" font-size="13" fill="{QUIET}">{"".join(found)}</g>'
-
-
-def _sign(text: str) -> str:
-    """Degrees and note names with printed accidentals; words are left alone."""
-    return " ".join(
-        word.replace("b", "♭").replace("#", "♯") if _is_name(word) else word
-        for word in text.split(" ")
-    )
-
-
-def _is_name(word: str) -> bool:
-    bare = word.strip("#b↑")
-    return (bare.isdigit() or (len(bare) == 1 and bare in "ABCDEFG")) and len(word) <= 5

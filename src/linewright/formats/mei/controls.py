@@ -147,6 +147,8 @@ class _Controls:
                 first = slurred[first]
             self.slur(first, last)
         for index, note in enumerate(notes):
+            if not (note.marks or note.grace):
+                continue
             for name, letter in LETTERS.items():
                 if note.has(name):
                     self.letter(index, letter, name, before.get(index))
@@ -195,6 +197,8 @@ class _Controls:
     # -- on one note ---------------------------------------------------------------------
     def marks(self) -> None:
         for index, note in enumerate(self.lick.notes):
+            if not note.marks:
+                continue
             where = (
                 {"startid": f"#t{index}", "staff": "2"}
                 if self.on_tab(index)
@@ -213,7 +217,10 @@ class _Controls:
     def runs(self) -> None:
         """Palm mute and let ring, each written once over the notes it holds for."""
         notes = self.lick.notes
+        marked = {mark.name for note in notes for mark in note.marks}
         for name, text in RUNS.items():
+            if name not in marked:
+                continue
             start: int | None = None
             for index in range(len(notes) + 1):
                 holds = index < len(notes) and notes[index].has(name)

@@ -111,17 +111,17 @@ def tab_layer(measure: Measure, lick: Lick, outside: Iterable[int], *, rhythm: b
 
 
 def _type(note: Note, is_outside: bool) -> dict[str, str]:
+    if not note.marks and not is_outside:
+        return {}
     words = " ".join(w for w in (note_types(note), "outside" if is_outside else "") if w)
-    return {"type": words} if words else {}
+    return {"type": words}
 
 
 def _timing(symbol: Symbol) -> dict[str, str]:
-    if symbol.value not in DURATIONS:
+    value = DURATIONS.get(symbol.value)
+    if value is None:
         raise WriteError(f"a note value of {symbol.value} quarters has no sign in MEI")
-    timing = {"dur": DURATIONS[symbol.value]}
-    if symbol.dots:
-        timing["dots"] = str(symbol.dots)
-    return timing
+    return {"dur": value, "dots": str(symbol.dots)} if symbol.dots else {"dur": value}
 
 
 def _head(
@@ -135,11 +135,11 @@ def _head(
     if tie:
         attributes["tie"] = tie
     attributes |= _type(note, is_outside)
-    for mark, shape in HEADS.items():
-        if note.has(mark):
-            attributes["head.shape"] = shape
-    if note.has("ghost"):
-        attributes["enclose"] = "paren"
+    for mark in note.marks:
+        if mark.name in HEADS:
+            attributes["head.shape"] = HEADS[mark.name]
+        elif mark.name == "ghost":
+            attributes["enclose"] = "paren"
     return Element("note", attributes)
 
 
@@ -157,7 +157,7 @@ def _graces(note: Note, index: int, spelling: Spelling) -> list[Element]:
 
 def _articulate(whole: Element, notes: list[Note]) -> None:
     names = {mark.name for note in notes for mark in note.marks}
-    for name, sign in ARTICULATIONS.items():
+    for name, sign in ARTICULATIONS.items() if names else ():
         if name in names:
             place = {} if name == "staccato" else {"place": "above"}
             SubElement(whole, "artic", {"artic": sign} | place)
