@@ -33,7 +33,7 @@ from linewright.web.forms import Fields, read_form
 from linewright.web.pages_library import zip_file
 from linewright.web.pages_lick import file_response
 from linewright.web.pages_list import query_from
-from linewright.web.render import page, sentence
+from linewright.web.render import for_page, page, sentence
 from linewright.web.state import library_of
 
 __all__ = ["TAGS", "router"]
@@ -142,9 +142,9 @@ def preview_text(text: Text) -> Preview:
         frame=musical(brought.analysis.frame_name),
         verdict=musical(sentence(brought.analysis.verdict)),
         remarks=[sentence(remark) for remark in brought.remarks],
-        svg=score.wide,
-        svg_narrow=score.narrow,
-        neck=score.neck,
+        svg=for_page(score.wide),
+        svg_narrow=for_page(score.narrow),
+        neck=for_page(score.neck) if score.neck else None,
         problem=score.problem,
     )
 

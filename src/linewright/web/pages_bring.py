@@ -185,7 +185,7 @@ def _kind(choice: ChoiceNeeded) -> str:
 
 
 def _options(choices: dict[str, str]) -> ReadOptions:
-    bars = track = None
+    bars = None
     if "bars" in choices:
         match = re.fullmatch(r"\s*(\d{1,4})\s*(?:-|–|to)\s*(\d{1,4})\s*", choices["bars"])
         if match is None:
@@ -193,19 +193,24 @@ def _options(choices: dict[str, str]) -> ReadOptions:
                 f"{choices['bars']!r:.40} is not a span of bars", accepted="Write it as 1-4"
             )
         bars = (int(match[1]), int(match[2]))
-    if "track" in choices:
-        match = re.match(r"\s*(\d{1,3})", choices["track"])
-        if match is None:
-            raise OptionError(f"{choices['track']!r:.40} is not the number of a track")
-        track = int(match[1])
     return ReadOptions(
-        tune=choices.get("tune"),
+        tune=_number(choices, "tune"),
         part=choices.get("part"),
         voice=choices.get("voice"),
-        track=track,
+        track=_number(choices, "track"),
         grid=choices.get("grid"),
         bars=bars,
     )
+
+
+def _number(choices: dict[str, str], name: str) -> int | None:
+    """The number an option begins with."""
+    if name not in choices:
+        return None
+    match = re.match(r"\s*(\d{1,6})", choices[name])
+    if match is None:
+        raise OptionError(f"{choices[name]!r:.40} is not the number of a {name}")
+    return int(match[1])
 
 
 def _book_page(

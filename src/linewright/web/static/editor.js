@@ -70,10 +70,6 @@ function wrong(error) {
 // -- the engraved result -------------------------------------------------------------------
 function drawing(text) {
   const parsed = new DOMParser().parseFromString(text, "image/svg+xml").documentElement;
-  const width = parsed.style.maxWidth;
-  if (width) parsed.setAttribute("width", parseInt(width, 10));
-  for (const element of [parsed, ...parsed.querySelectorAll("*")]) element.removeAttribute("style");
-  for (const style of parsed.querySelectorAll("style, script")) style.remove();
   return document.importNode(parsed, true);
 }
 

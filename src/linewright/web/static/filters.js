@@ -9,3 +9,6 @@ form?.addEventListener("formdata", (event) => {
     if (value === "" || (name === "sort" && value === "newest")) event.formData.delete(name);
   }
 });
+// Where there is room the filters stand open.
+const details = form?.querySelector("details");
+if (details && matchMedia("(min-width: 44rem)").matches) details.open = true;

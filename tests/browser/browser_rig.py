@@ -1,0 +1,64 @@
+"""A real server on a free port and a real browser, with everything odd written down."""
+
+from __future__ import annotations
+
+import contextlib
+import shutil
+import socket
+import threading
+from urllib.parse import urlsplit
+
+import uvicorn
+
+from linewright.store import Library
+from linewright.web.app import create_app
+
+SIZES = {"desktop": (1280, 900), "phone": (390, 844)}
+FLAGS = [
+    "--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking",
+    "--no-first-run",
+]  # fmt: skip
+
+
+def chromium() -> str | None:
+    names = ("chromium", "chromium-browser", "google-chrome")
+    return next((path for path in map(shutil.which, names) if path), None)
+
+
+@contextlib.contextmanager
+def served(path):
+    """A library file served on a free port; gives the library and the address."""
+    with Library.open(path) as library, socket.socket() as listening:
+        listening.bind(("127.0.0.1", 0))
+        listening.listen(64)
+        config = uvicorn.Config(create_app(library), log_level="warning", access_log=False)
+        server = uvicorn.Server(config)
+        thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
+        thread.start()
+        try:
+            yield library, f"http://127.0.0.1:{listening.getsockname()[1]}"
+        finally:
+            server.should_exit = True
+            thread.join(timeout=10)
+
+
+class Watch:
+    """Console errors, page errors and requests that leave this computer."""
+
+    def __init__(self, page) -> None:
+        self.odd: list[str] = []
+        page.on("console", self._console)
+        page.on("pageerror", lambda error: self.odd.append(f"page error: {error}"))
+        page.on("request", self._request)
+
+    def _console(self, message) -> None:
+        # The browser itself logs an answer of 4xx; to a preview of a half-typed text that is
+        # the right answer.
+        expected = "/api/preview" in message.location.get("url", "")
+        if message.type in ("error", "warning") and not expected:
+            self.odd.append(f"console {message.type}: {message.text}")
+
+    def _request(self, request) -> None:
+        parts = urlsplit(request.url)
+        if parts.scheme not in ("data", "blob") and parts.hostname != "127.0.0.1":
+            self.odd.append(f"request to {request.url}")
