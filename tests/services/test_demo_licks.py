@@ -11,7 +11,6 @@ import re
 from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
-from typing import Any
 
 import pytest
 
@@ -63,31 +62,11 @@ TABLE: dict[str, tuple[str, str, str | None, list[tuple[str, str]]]] = {
     "20-rope-ferry.tab": ("A", "dorian", None, []),
 }  # fmt: skip
 
-#: Where the teacher's function stands against the analysis's.
-OTHER_FUNCTIONS = {
-    "08-sunday-basement.tab": "C over D7 is the chord's own seventh on its way to G, not passing",
-    "13-basement-stairs.tab": "F# is the third of D7; Bb D Db is the Gm arpeggio and a half step",
-}
-#: Where the teacher's name of a degree stands against the analysis's.
-OTHER_NAMES = {
-    "05-left-at-the-light.tab": "the half step below the 3 that closes an enclosure is #2",
-    "17-four-on-the-porch.tab": "the third of A7 is C#, of D7 F#: a chord tone is spelled as its chord",
-}
-
 LICKS: dict[str, tuple[Lick, Analysis]] = {
     name: (brought.lick, brought.analysis) for name, brought in demo_licks()
 }
 FOLDER = Path(__file__).parents[2] / "src" / "linewright" / "services" / "demo"
 NAMES = sorted(TABLE)
-
-
-def cases(doubts: dict[str, str]) -> list[Any]:
-    return [
-        pytest.param(n, marks=pytest.mark.xfail(reason=doubts[n], strict=True))
-        if n in doubts
-        else n
-        for n in NAMES
-    ]
 
 
 def test_the_library_is_the_table() -> None:
@@ -104,13 +83,13 @@ def test_it_hangs_on_what_a_teacher_says(name: str) -> None:
     assert (analysis.colour.name if analysis.colour else None) == colour
 
 
-@pytest.mark.parametrize("name", cases(OTHER_FUNCTIONS))
+@pytest.mark.parametrize("name", NAMES)
 def test_outside_notes_do_what_a_teacher_says(name: str) -> None:
     found = [note.function for note in LICKS[name][1].outside_notes]
     assert found == [function for _, function in TABLE[name][3]]
 
 
-@pytest.mark.parametrize("name", cases(OTHER_NAMES))
+@pytest.mark.parametrize("name", NAMES)
 def test_outside_notes_are_called_what_a_teacher_says(name: str) -> None:
     found = [str(note.degree) for note in LICKS[name][1].outside_notes]
     assert found == [degree for degree, _ in TABLE[name][3]]

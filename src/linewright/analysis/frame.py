@@ -69,6 +69,7 @@ _COLOUR_BITS: Final = 1.0
 #: Chance that a note of each treatment is outside the frame.
 _OUTSIDE: Final[dict[Treatment, float]] = {
     "leading": 0.22,
+    "owned": 0.12,
     "eased": 0.05,
     "resolved": 0.02,
     "bare": 0.01,

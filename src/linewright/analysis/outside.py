@@ -70,6 +70,7 @@ class _Reader:
     def _function(self, index: int) -> tuple[str, str]:
         for test in (
             self._suspension,
+            self._owned,
             self._enclosure,
             self._borrowed,
             self._passing,
@@ -106,10 +107,17 @@ class _Reader:
         return chord is not None and self.lick.notes[index].midi % 12 in chord.numbers
 
     def _is_weak(self, index: int) -> bool:
-        """Off the beat or on a weak beat, and not long."""
+        """Off the beat, or on a weak beat and shorter than it, and never longer than a beat."""
         note = self.lick.notes[index]
         beat = self.lick.bar_at(note.onset).meter.beat
-        return note.duration <= beat and self._level(index) < -1
+        if self._on_beat(index):
+            return note.duration < beat and self._level(index) < -1
+        return note.duration <= beat
+
+    def _on_beat(self, index: int) -> bool:
+        onset = self.lick.notes[index].onset
+        bar = self.lick.bar_at(onset)
+        return bar.meter.beat_at(bar.offset(onset))[1] == 0
 
     def _level(self, index: int) -> int:
         onset = self.lick.notes[index].onset
@@ -158,6 +166,8 @@ class _Reader:
                 gaps = [notes[i].midi - notes[goal].midi for i in group]
                 if not self._closes_in(gaps):
                     continue
+                if length > 2 and any(self._in_chord(i) and self._on_beat(i) for i in group):
+                    continue  # chord tones on the beat are goals themselves
                 if self._level(goal) < self._level(group[-1]):
                     continue  # the goal is weightier in the bar than the note before it
                 names = " ".join(self._name(i) for i in group)
@@ -176,6 +186,12 @@ class _Reader:
         return (
             all(abs(gap) <= 3 for gap in gaps) and turns == 1 and chromatic and abs(gaps[-1]) <= 2
         )
+
+    def _owned(self, index: int) -> tuple[str, str] | None:
+        """A chord tone in its own right: on the beat, for a beat, whatever moves around it."""
+        if self._in_chord(index) and not self._is_weak(index):
+            return self._borrowed(index)
+        return None
 
     def _borrowed(self, index: int) -> tuple[str, str] | None:
         fact = self.facts[index]

@@ -5,12 +5,13 @@ The rule, in order:
 1. A note of the frame takes the frame's spelling.
 2. Outside notes in a lick whose source spelled them keep that spelling when it is one a player
    would use (b2 #1 b3 #2 #4 b5 #5 b6 b7 and the plain degrees).
-3. Otherwise direction decides, as in the melodic chromatic scale (Prout 1889, ch. 1; modelled by
+3. A tone of the chord of the moment is spelled as the chord spells it (C# over A7 in C is #1).
+4. Otherwise direction decides, as in the melodic chromatic scale (Prout 1889, ch. 1; modelled by
    Temperley 2001, ch. 5, and Meredith 2006): a chromatic note that rises a semitone to its
    resolution is the raised degree (#1 #4 #5), any other is the lowered one (b2 b5 b6). The blue
    third and seventh are flats whichever way they move, as players name them (in G the open A string
    and its first two frets are 2, b3 and 3; common practice); only a lower neighbour of the major
-   3rd (3 #2 3) is raised. Over a frame with a minor third and no b5 the tritone is b5 (the blues).
+   3rd that is reached from it or from above (3 #2 3, 4 #2 3) is raised, unless it is slurred into the 3. Over a frame with a minor third and no b5 the tritone is b5 (the blues).
 """
 
 from __future__ import annotations
@@ -44,13 +45,12 @@ def name_degrees(
 ) -> tuple[Degree, ...]:
     """The degree of every note against ``tonic``, by the rule above."""
     return tuple(
-        _degree(note, tonic, frame, near[index], spelled=lick.spelled)
-        for index, note in enumerate(lick.notes)
+        _degree(lick, note, tonic, frame, near[index]) for index, note in enumerate(lick.notes)
     )
 
 
 def _degree(
-    note: Note, tonic: PitchClass, frame: Frame | None, near: Neighbours, *, spelled: bool
+    lick: Lick, note: Note, tonic: PitchClass, frame: Frame | None, near: Neighbours
 ) -> Degree:
     above = (note.midi - tonic.number) % 12
     if frame is not None:
@@ -62,17 +62,25 @@ def _degree(
             return degree_of(own.above(frame.tonic), tonic)
     if above in _PLAIN:
         return _PLAIN[above]
-    if spelled:
+    if lick.spelled:
         written = degree_of(note.pitch.pitch_class, tonic)
         if written.name in _ACCEPTED[above]:
             return written
-    return _by_direction(above, frame, near)
+    chord = lick.chord_at(note.onset)
+    for tone in chord.notes if chord else ():
+        if tone.number == note.midi % 12:
+            written = degree_of(tone, tonic)
+            if written.name in _ACCEPTED[above]:
+                return written
+    slurred = near.after is not None and lick.notes[near.after].is_joined
+    return _by_direction(above, frame, near, slurred=slurred)
 
 
-def _by_direction(above: int, frame: Frame | None, near: Neighbours) -> Degree:
+def _by_direction(above: int, frame: Frame | None, near: Neighbours, *, slurred: bool) -> Degree:
     rises = near.after is not None and near.rise_out == 1
     if above == 3:
-        is_lower_neighbour = near.before is not None and near.rise_in == -1 and rises
+        is_lower_neighbour = near.before is not None and near.rise_in in (-1, -2) and rises
+        is_lower_neighbour = is_lower_neighbour and not slurred
         return _SHARP[3] if is_lower_neighbour else _FLAT[3]
     if above == 10:
         return _FLAT[10]

@@ -14,10 +14,11 @@ from fractions import Fraction
 from typing import Literal
 
 from linewright.score import Lick
+from linewright.theory import ChordSymbol
 
 __all__ = ["Neighbours", "Treatment", "neighbours", "note_weights", "treatments"]
 
-Treatment = Literal["leading", "eased", "resolved", "bare"]
+Treatment = Literal["leading", "owned", "eased", "resolved", "bare"]
 
 _METRIC = {0: 1.4, -1: 1.25, -2: 1.1}
 _FINAL = 1.3
@@ -97,10 +98,12 @@ def _look(lick: Lick, melody: Sequence[int], at: int, step: int, midi: int) -> i
 def treatments(lick: Lick) -> tuple[Treatment, ...]:
     """How each note would be excused if it were outside.
 
-    ``leading``: left by a semitone; ``eased``: stepwise in and out; ``resolved``: left by a whole
+    ``leading``: left by a semitone; ``owned``: a tone of the chord of the moment, where that is
+    not the chord the lick stays on longest; ``eased``: stepwise in and out; ``resolved``: left by a whole
     step; ``bare``: none of these, or held, or the last note, so that it stands in its own right.
     """
     found: list[Treatment] = []
+    main = _main_chord(lick)
     for index, (note, near) in enumerate(zip(lick.notes, neighbours(lick), strict=True)):
         by_step_in = near.before is not None and abs(near.rise_in) <= 2
         by_step_out = near.after is not None and abs(near.rise_out) <= 2
@@ -108,6 +111,8 @@ def treatments(lick: Lick) -> tuple[Treatment, ...]:
         held = note.duration >= bar.meter.beat * 2 or index == len(lick.notes) - 1
         if near.after is not None and abs(near.rise_out) == 1 and not held:
             found.append("leading")
+        elif _is_owned(lick, index, main):
+            found.append("owned")
         elif by_step_out and by_step_in and not held:
             found.append("eased")
         elif by_step_out and not held:
@@ -115,3 +120,18 @@ def treatments(lick: Lick) -> tuple[Treatment, ...]:
         else:
             found.append("bare")
     return tuple(found)
+
+
+def _main_chord(lick: Lick) -> ChordSymbol | None:
+    """The chord the lick stays on longest."""
+    spans: dict[ChordSymbol, Fraction] = {}
+    for span in lick.chords:
+        if span.symbol is not None:
+            spans[span.symbol] = spans.get(span.symbol, Fraction(0)) + span.duration
+    return max(spans, key=lambda symbol: spans[symbol]) if spans else None
+
+
+def _is_owned(lick: Lick, index: int, main: ChordSymbol | None) -> bool:
+    note = lick.notes[index]
+    chord = lick.chord_at(note.onset)
+    return chord is not None and chord != main and note.midi % 12 in chord.numbers
