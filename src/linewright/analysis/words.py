@@ -153,13 +153,19 @@ def _percent(share: Fraction) -> str:
     return f"{round(float(share) * 100)} %"
 
 
+def _article(word: str) -> str:
+    return "an" if word[0] in "aeiou" else "a"
+
+
 def _figures(analysis: Analysis) -> tuple[str, ...]:
     said = []
     lick = analysis.lick
     for figure in analysis.figures:
         first = figure.occurrences[0][0]
         where = lick.place(lick.notes[first].onset)
-        said.append(_sentence(f"From {where}, a {figure.kind}: {figure.tight.words}"))
+        said.append(
+            _sentence(f"From {where}, {_article(figure.kind)} {figure.kind}: {figure.tight.words}")
+        )
         if figure.loose.words:
             said.append(_sentence(f"The idea: {figure.loose.words}"))
     return tuple(said)
@@ -250,7 +256,7 @@ def _chords(analysis: Analysis) -> tuple[str, ...]:
     said[0] += "."
     tensions = list(dict.fromkeys(r.name for r in harmony.relations if r.role == "tension"))
     if tensions:
-        said.append(f"The others are heard as {join_words(tensions[:6])} of their chords.")
+        said.append(f"The others are heard as the {join_words(tensions[:6])} of their chords.")
     for change in harmony.changes[:4]:
         where = lick.place(lick.notes[change.first].onset)
         role = {"guide tone": ", a guide tone", "tension": ", a tension"}.get(change.role, "")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 
@@ -36,7 +36,7 @@ From = Annotated[
     ),
 ]
 Tune = Annotated[
-    str | None, typer.Option(help="Which tune of a tune book: its number or title.", metavar="TUNE")
+    int | None, typer.Option(help="Which tune of a tune book: its X: number.", metavar="NUMBER")
 ]
 Part = Annotated[str | None, typer.Option(help="Which part of a score.", metavar="PART")]
 Voice = Annotated[str | None, typer.Option(help="Which voice of a part.", metavar="VOICE")]
@@ -64,7 +64,7 @@ LibraryFile = Annotated[
 
 
 def read_options(
-    tune: str | None, part: str | None, voice: str | None, track: int | None, bars: str | None,
+    tune: int | None, part: str | None, voice: str | None, track: int | None, bars: str | None,
     repeats: str, instrument: str | None, tuning: str | None, capo: int,
 ) -> ReadOptions:  # fmt: skip
     """Gather what the shared options say; OptionError for a value that is not accepted."""
@@ -77,13 +77,14 @@ def read_options(
         named = parse_instrument(instrument, tuning, capo)
     if repeats not in ("once", "play"):
         raise OptionError(f"--repeats {repeats!r} is not known", accepted="Use once or play")
+    way: Literal["once", "play"] = "play" if repeats == "play" else "once"
     return ReadOptions(
-        tune=int(tune) if tune and tune.isdecimal() else tune,
+        tune=tune,
         part=part,
         voice=voice,
         track=track,
         bars=_bars(bars),
-        repeats=repeats,
+        repeats=way,
         instrument=named,
     )
 
