@@ -51,9 +51,16 @@ def test_an_instrument_keeps_its_short_string_and_courses():
 
 
 def test_remarks_and_tags_are_kept():
-    lick = Lick((), bars_for(Meter(4, 4), F(4)), tags=("warm-up",), remarks=("rhythm inferred",))
+    lick = Lick(
+        (),
+        bars_for(Meter(4, 4), F(4)),
+        tags=("warm-up",),
+        remarks=("rhythm inferred",),
+        spelled=False,
+    )
     back = read_json(write_json(lick))
     assert back.tags == ("warm-up",)
+    assert not back.spelled
     assert back.remarks == ("rhythm inferred",)
 
 
@@ -84,6 +91,7 @@ def _small(**changes):
         (_small(instrument={"name": "guitar", "strings": []}), "instrument"),
         (_small(instrument={"name": "guitar"}), "instrument.strings"),
         (_small(title=3), "title"),
+        (_small(spelled="no"), "spelled"),
         (_small(style="\ud800"), "style"),
         (_small(colour="red"), "the lick"),
         (_small(linewright=2), "linewright"),

@@ -78,6 +78,13 @@ class Fields:
         found = self._get(name, None)
         return None if found is None else _text(found, self.at(name))
 
+    def flag(self, name: str, default: bool) -> bool:
+        """True or false."""
+        found = self._get(name, default)
+        if not isinstance(found, bool):
+            raise invalid(self.at(name), found, "Write true or false")
+        return found
+
     def integer(self, name: str, default: Any = _NO_DEFAULT) -> int:
         """A whole number of reasonable size."""
         return _integer(self._get(name, default), self.at(name))

@@ -54,6 +54,7 @@ def lick_to_dict(lick: Lick) -> dict[str, Any]:
             "style": lick.style,
             "source": lick.source,
             "tags": list(lick.tags) or None,
+            "spelled": None if lick.spelled else False,
             "tempo": lick.tempo and {"bpm": str(lick.tempo.bpm), "beat": str(lick.tempo.beat)},
             "swing": None if lick.swing is None else str(lick.swing),
             "instrument": lick.instrument and _instrument_out(lick.instrument),
@@ -218,6 +219,7 @@ def lick_from_dict(value: Any) -> Lick:
         "style": top.optional_text("style"),
         "source": top.optional_text("source"),
         "tags": tuple(top.texts("tags")),
+        "spelled": top.flag("spelled", True),
         "remarks": tuple(top.texts("remarks")),
     }
     top.done()

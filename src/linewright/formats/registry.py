@@ -8,11 +8,13 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from typing import Final
+from fractions import Fraction
+from typing import Final, Literal
 
 from linewright.errors import InputError, MusicError, OptionError, ReadError
 from linewright.formats.limits import check_size
-from linewright.score import Instrument, Lick
+from linewright.score import Instrument, Lick, Note
+from linewright.theory import Pitch, spell_midi
 
 __all__ = [
     "FORMATS",
@@ -64,8 +66,8 @@ class ReadOptions:
 
     Parameters
     ----------
-    tune : int or str, optional
-        Which tune of a book: its reference number or title.
+    tune : int, optional
+        Which tune of a book: its reference number (X: in ABC).
     part, voice : str, optional
         Which part and voice of a score.
     track : int, optional
@@ -74,19 +76,19 @@ class ReadOptions:
         The grid to quantise a MIDI file to, when the reader's own choice is wrong.
     bars : tuple of (int, int), optional
         First and last bar to keep, by number.
-    repeats : str
-        ``once`` reads repeated bars once, ``play`` writes them out as played.
+    repeats : {"once", "play"}
+        ``once`` reads repeated bars once, with the last of several endings; ``play`` writes them out as played.
     instrument : Instrument, optional
         Instrument and tuning, whatever the file says.
     """
 
-    tune: int | str | None = None
+    tune: int | None = None
     part: str | None = None
     voice: str | None = None
     track: int | None = None
     grid: str | None = None
     bars: tuple[int, int] | None = None
-    repeats: str = "once"
+    repeats: Literal["once", "play"] = "once"
     instrument: Instrument | None = None
 
 
@@ -243,15 +245,43 @@ def _chosen(data: bytes, filename: str | None, format: str | None) -> Format:
 def _finished(lick: Lick, form: Format, options: ReadOptions) -> Lick:
     if options.bars is not None:
         lick = lick.slice(*options.bars)
-    if options.instrument is not None and form.name != "tab":  # the tab reader has used it
-        try:
-            lick = replace(lick, instrument=options.instrument)
-        except MusicError as error:
-            raise ReadError(
-                f"the strings and frets in the file do not fit the instrument asked for: {error}",
-                accepted="Leave the instrument out to use the file's own",
-            ) from error
+    if options.instrument is not None:
+        lick = _on_instrument(lick, form, options.instrument)
     return lick
+
+
+def _on_instrument(lick: Lick, form: Format, instrument: Instrument) -> Lick:
+    """The lick on another instrument: a tab keeps its places and takes the pitches they have
+    there, any other format keeps its pitches.
+    """
+    notes = lick.notes
+    try:
+        if form.name == "tab" and lick.instrument != instrument:
+            notes = tuple(_sounding_on(note, instrument) for note in notes)
+        return replace(lick, instrument=instrument, notes=notes)
+    except MusicError as error:
+        raise ReadError(
+            f"the strings and frets in the file do not fit the instrument asked for: {error}",
+            accepted="Leave the instrument out to use the file's own",
+        ) from error
+
+
+def _sounding_on(note: Note, instrument: Instrument) -> Note:
+    def pitch(string: int, fret: int, bend: Fraction = Fraction(0)) -> Pitch:
+        return spell_midi(round(instrument.midi_at(string, fret) + bend))
+
+    if note.string is None or note.fret is None:
+        return note
+    return replace(
+        note,
+        pitch=pitch(note.string, note.fret, note.bend),
+        grace=tuple(
+            grace
+            if grace.string is None or grace.fret is None
+            else replace(grace, pitch=pitch(grace.string, grace.fret))
+            for grace in note.grace
+        ),
+    )
 
 
 def _read_book(data: bytes, form: Format, options: ReadOptions) -> Iterator[Imported]:
