@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from linewright.errors import ChoiceNeeded, LinewrightError, MusicError, OptionError, ReadError
-from linewright.formats.abc.body import BodyReader, user_sign
+from linewright.formats.abc.body import BodyReader
 from linewright.formats.abc.book import BookTune, Field, Segment, Tune, lay_out, split_book
 from linewright.formats.abc.build import lay
 from linewright.formats.abc.events import Change, Remarks, Sound
@@ -20,6 +20,7 @@ from linewright.formats.abc.header import (
 )
 from linewright.formats.abc.text import unescape
 from linewright.formats.abc.unfold import Repeats, unfold
+from linewright.formats.abc.vocabulary import user_sign
 from linewright.score import Lick, Meter, Tempo
 from linewright.theory import Interval
 

@@ -1,18 +1,19 @@
 """The signs of a line of ABC music, as one regular expression.
 
 Each alternative consumes what it matches or a bounded number of characters, so scanning is
-linear in the length of the line.
+linear in the length of the line. The small arithmetic of length signs stands beside it.
 """
 
 from __future__ import annotations
 
 import re
+from fractions import Fraction
 from functools import lru_cache
 from typing import Final
 
 from linewright.errors import MusicError
 
-__all__ = ["GRACE_NOTE", "TOKEN", "length_of"]
+__all__ = ["GRACE_NOTE", "TOKEN", "broken_factors", "length_of", "tuplet_of"]
 
 _NOTE: Final = r"(?P<acc>\^\^?|__?|=)?(?P<step>[A-Ga-g])(?P<oct>[,']*)(?P<len>\d{0,4}/{0,6}\d{0,4})"
 TOKEN: Final = re.compile(
@@ -74,3 +75,25 @@ def length_of(text: str) -> tuple[int, int]:
             accepted="Write lengths such as 2, 3/2, / or /4",
         )
     return numerator, denominator
+
+
+def tuplet_of(match: re.Match[str], *, compound: bool) -> tuple[Fraction, int]:
+    """What a tuplet sign does to lengths, and to how many notes (ABC 2.1, 4.13).
+
+    Raises MusicError for one that no music has.
+    """
+    p = int(match["p"])
+    q = int(match["q"] or 0) or {2: 3, 3: 2, 4: 3, 6: 2, 8: 3}.get(p, 3 if compound else 2)
+    r = int(match["r"] or 0) or p
+    if not (2 <= p <= 16 and 1 <= q <= 16 and r <= 64):
+        raise MusicError(
+            f"there is no tuplet of {p} in the time of {q}", accepted="Use 2 to 16 notes"
+        )
+    return Fraction(q, p), r
+
+
+def broken_factors(sign: str) -> tuple[Fraction, Fraction]:
+    """What ``>``, ``>>`` or ``>>>`` (or ``<``) does to the notes before and after it."""
+    parts = 1 << len(sign)
+    long, short = Fraction(2 * parts - 1, parts), Fraction(1, parts)
+    return (long, short) if sign[0] == ">" else (short, long)

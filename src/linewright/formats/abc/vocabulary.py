@@ -1,14 +1,27 @@
-"""Decorations of ABC 2.1 (4.14) and the playing marks they stand for: one table, both ways."""
+"""What small signs and words mean: decorations (ABC 2.1, 4.14) and the marks they stand for, one
+table for both ways; quoted chord symbols, numbers of endings, U: fields.
+"""
 
 from __future__ import annotations
 
 from fractions import Fraction
+from functools import lru_cache
 from typing import Final
 
 from linewright.errors import MusicError
 from linewright.score import Mark
+from linewright.theory import ChordSymbol
 
-__all__ = ["DECORATIONS", "SHORT", "WRITTEN", "annotation_for", "mark_of_annotation"]
+__all__ = [
+    "DECORATIONS",
+    "SHORT",
+    "WRITTEN",
+    "annotation_for",
+    "chord_symbol",
+    "mark_of_annotation",
+    "pass_numbers",
+    "user_sign",
+]
 
 _SLIDE_IN: Final = Mark("slide in", Fraction(-1))
 
@@ -55,4 +68,31 @@ def mark_of_annotation(text: str) -> Mark | None:
     try:
         return Mark(name, Fraction(amount)) if name and amount[:1] in "-0123456789" else Mark(words)
     except (MusicError, ValueError, ZeroDivisionError):
+        return None
+
+
+def user_sign(value: str) -> dict[str, str]:
+    """What a U: field sets: one letter, a decoration's name."""
+    letter, _, meaning = value.partition("=")
+    letter, meaning = letter.strip(), meaning.strip().strip("!+")
+    return {letter: meaning} if len(letter) == 1 and meaning else {}
+
+
+def pass_numbers(text: str) -> frozenset[int]:
+    """The passes an ending is played on: ``1``, ``1,3`` or ``1-3``."""
+    found: set[int] = set()
+    for part in text.replace(".", ",").split(","):
+        first, _, last = part.partition("-")
+        if first:
+            low, high = int(first), int(last or first)
+            found.update(range(low, min(high, low + 16) + 1))
+    return frozenset(n for n in found if 1 <= n <= 16) or frozenset({1})
+
+
+@lru_cache(maxsize=512)
+def chord_symbol(text: str) -> ChordSymbol | None:
+    """The chord a quoted text names, or None when it names none."""
+    try:
+        return ChordSymbol.parse(text)
+    except MusicError:
         return None

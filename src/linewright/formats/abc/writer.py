@@ -38,7 +38,7 @@ def write_abc(lick: Lick) -> str:
     Examples
     --------
     >>> from linewright.formats.abc import read_abc
-    >>> print(write_abc(read_abc("X:1\nT:Turn\nM:2/4\nK:D\n\"A7\"c2 (3BAG|\"D\"F4|]")), end="")
+    >>> print(write_abc(read_abc("X:1\nT:Turn\nM:2/4\nL:1/8\nK:D\n\"A7\"c2 (3BAG|\"D\"F4|]")), end="")
     X:1
     T:Turn
     M:2/4
@@ -175,8 +175,11 @@ class _Writer:
         if len(notes) == 1:
             return before + marks[0] + self._pitch(notes[0].pitch, symbol.tie_in) + length + tie
         shared = marks[0] if len({n.marks for n in notes}) == 1 else None
+        places = {(note.pitch.step, note.pitch.octave) for note in notes}
+        clash = len(places) < len(notes)  # c and ^c together: a tie cannot tell them apart
         inside = "".join(
-            ("" if shared is not None else mark) + self._pitch(note.pitch, symbol.tie_in)
+            ("" if shared is not None else mark)
+            + self._pitch(note.pitch, symbol.tie_in and not clash, signed=clash)
             for mark, note in zip(marks, notes, strict=True)
         )
         return f"{before}{shared or ''}[{inside}]{length}{tie}"
@@ -187,8 +190,9 @@ class _Writer:
             return ""
         return "{" + "".join(self._pitch(pitch, False) for pitch in graces) + "}"
 
-    def _pitch(self, pitch: Pitch, tied: bool) -> str:
-        """A note with an accidental wherever one reading or the other of the bar so far needs it.
+    def _pitch(self, pitch: Pitch, tied: bool, *, signed: bool = False) -> str:
+        """A note with an accidental wherever one reading or the other of the bar so far needs it,
+        and always when ``signed``.
 
         Programs differ on whether an accidental holds in other octaves; the text reads the same
         under both rules. A note a tie leads to takes its accidental from the tie.
@@ -198,7 +202,7 @@ class _Writer:
         letter = self.by_letter.get(step, signature)
         place = self.by_place.get((step, octave), signature)
         sign = ""
-        if not tied and (letter != alter or place != alter):
+        if signed or (not tied and (letter != alter or place != alter)):
             sign = _SIGNS[alter]
             self.by_letter[step] = self.by_place[step, octave] = alter
         if octave >= 5:
