@@ -64,11 +64,13 @@ def documented_cost(attacks, ways, hands, reach, seconds):
         for note, (string, fret) in zip(notes, way, strict=True):
             onto = [f for s, f in old if s == string]
             for mark in note.marks:
-                fits = {
-                    "hammer-on": lambda: fret > onto[0], "pull-off": lambda: fret < onto[0],
-                    "slide": lambda: True, "release": lambda: True,
-                }.get(mark.name)  # fmt: skip
-                if fits is not None and not (onto and fits()):
+                if mark.name not in ("hammer-on", "pull-off", "slide", "release"):
+                    continue
+                wrong = {
+                    "hammer-on": onto and fret <= onto[0],
+                    "pull-off": onto and fret >= onto[0],
+                }
+                if not onto or wrong.get(mark.name):
                     total += c.slur
         if hand != old_hand:
             rest = notes[0].onset - before[0].end

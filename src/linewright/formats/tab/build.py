@@ -167,4 +167,5 @@ def _moment(draft: BarDraft, bar: Bar, timing: Timing, column: int) -> Fraction:
     raw = before[1] + (after[1] - before[1]) * min(share, Fraction(1))
     beats = [at - draft.shift for at in draft.meter.beat_onsets]
     inside = [at for at in beats if 0 <= at < bar.duration] or [Fraction(0)]
-    return min(inside, key=lambda at: abs(at - raw))
+    full = draft.shift
+    return min(inside, key=lambda at: (abs(at - raw), -draft.meter.weight(at + full)))

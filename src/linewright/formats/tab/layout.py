@@ -134,13 +134,15 @@ def _string_row(line: str, number: int) -> Row | None:
         return None
     label = (match[2] or match[3]) if match else None
     letters = [sign for sign in body if sign != " "]
-    if "--" in body:
-        strong = sum(sign in "-|0123456789" for sign in letters)
-        if strong * 5 < len(letters) * 3:
+    strong = sum(sign in "-|0123456789" for sign in letters) * 5 >= len(letters) * 3
+    plain = set(body) <= _TAB_SIGNS
+    named = label is not None and body[0] in "|:" and "-" in body
+    if "--" in body or named:
+        if not (strong or (named and plain)):
             return None
     elif (
-        not ({"|", "-"} & set(body))
-        or not set(body) <= _TAB_SIGNS
+        not plain
+        or not ({"|", "-"} & set(body))
         or not set(body) & set("-0123456789")
         or ("-" not in body and is_counting(line))
     ):

@@ -21,7 +21,7 @@ from linewright.formats.tab.layout import Header, Row, Run, Sheet, lay_out
 from linewright.formats.tab.rhythm import Attack, BarDraft, Timing, by_column, by_count
 from linewright.formats.tab.signs import BarSpan, Sign, StringReader
 from linewright.formats.tab.techniques import apply_techniques
-from linewright.formats.tab.tuned import find_instrument
+from linewright.formats.tab.tuned import find_instrument, wrong_count
 from linewright.score import Bar, Instrument, Lick
 from linewright.theory import Key
 
@@ -117,14 +117,7 @@ class _Reader:
     def _split(self, run: Run) -> list[_System]:
         count = len(self.instrument.strings)
         if len(run.strings) % count:
-            kind = self.instrument.name
-            raise ReadError(
-                f"this system has {len(run.strings)} string lines; a {kind} has {count} strings",
-                line=run.strings[0].line,
-                column=1,
-                accepted="Write one line for each string, empty ones too, or name the instrument"
-                " in a line such as Instrument: mandolin",
-            )
+            raise wrong_count(run.strings, self.instrument)
         parts = [run.strings[i : i + count] for i in range(0, len(run.strings), count)]
         systems = [_System(part, [], None, None, []) for part in parts]
         systems[0].headers, systems[0].chords = run.headers, run.chords

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from linewright.errors import MusicError, ReadError
@@ -10,7 +11,7 @@ from linewright.formats.tab.layout import Row, Sheet
 from linewright.fretboard import from_labels, parse_instrument
 from linewright.score import Instrument
 
-__all__ = ["find_instrument"]
+__all__ = ["find_instrument", "wrong_count"]
 
 
 class _Finder:
@@ -68,7 +69,12 @@ class _Finder:
                     accepted="Add a line such as Instrument: mandolin, or name the strings",
                 )
             return parse_instrument("guitar", None, capo)
-        count = len(parse_instrument(name, None, capo).strings) if name else len(rows)
+        count = len(rows)
+        if name is not None:
+            usual = parse_instrument(name, None, capo)
+            count = len(usual.strings)
+            if len(rows) % count:
+                raise wrong_count(rows, usual)
         if name is None and count not in (4, 5, 6):
             count = next((n for n in (6, 4, 5) if count % n == 0), 0)
             if not count:
@@ -100,6 +106,18 @@ class _Finder:
                 self.remarks.append(
                     "The names before the string lines differ from the Tuning line, which was used."
                 )
+
+
+def wrong_count(rows: Sequence[Row], instrument: Instrument) -> ReadError:
+    """The error for a system whose lines are not as many as the strings."""
+    kind, count = instrument.name, len(instrument.strings)
+    return ReadError(
+        f"this system has {len(rows)} string lines; a {kind} has {count} strings",
+        line=rows[0].line,
+        column=1,
+        accepted="Write one line for each string, empty ones too, or name the instrument"
+        " in a line such as Instrument: mandolin",
+    )
 
 
 def find_instrument(
