@@ -34,7 +34,7 @@ OPTIONS: Final[dict[str, Any]] = {
     "header": "none", "footer": "none", "svgViewBox": True, "svgRemoveXlink": True,
     "svgFormatRaw": True, "smuflTextFont": "none", "xmlIdSeed": 1,
     "pageMarginLeft": 10, "pageMarginRight": 10, "pageMarginTop": 20, "pageMarginBottom": 20,
-    "minLastJustification": 0.3, "spacingNonLinear": 0.6, "bottomMarginHarm": 1.0,
+    "minLastJustification": 0.3, "spacingNonLinear": 0.6, "bottomMarginHarm": 1.0, "spacingStaff": 12,
 }  # fmt: skip
 
 
@@ -125,7 +125,7 @@ def engrave_pages(
 
     measures = notate(lick)
     widths = bar_widths(lick, measures, labels)
-    tightest = (max(widths, default=1.0) * 0.72 + HEAD) * _SPACE * scale
+    tightest = (max(widths, default=1.0) * 0.78 + HEAD) * _SPACE * scale
     scale = max(round(scale * min(1.0, width_px / tightest), 2), 0.2)
     pickup = lick.bars[0].number == 0
     breaks = share_bars(widths, width_px / (_SPACE * scale), pickup=pickup)

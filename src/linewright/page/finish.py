@@ -15,7 +15,7 @@ from html import escape
 from linewright.errors import WriteError
 from linewright.page.marks import Geometry, draw_marks
 from linewright.page.palette import INK, LINES, OUTSIDE, SERIF
-from linewright.page.signs import musical
+from linewright.page.signs import musical, printable
 from linewright.score import Lick
 
 __all__ = ["Finished", "finish"]
@@ -80,7 +80,9 @@ def finish(raw: str, mei: str, lick: Lick, *, labels: Mapping[int, str], page: i
         return f' class="{classes}" {data} aria-hidden="true">'
 
     body = _TAG.sub(open_tag, body)
-    label = escape(f"{lick.title}: staff notation" + (" over tablature" if "tabGrp" in mei else ""))
+    label = escape(
+        f"{printable(lick.title)}: staff notation" + (" over tablature" if "tabGrp" in mei else "")
+    )
     svg = (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="engraving {name}" role="group"'
         f' aria-label="{label}" viewBox="0 0 {width} {height}" width="100%"'

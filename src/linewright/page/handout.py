@@ -15,7 +15,7 @@ from linewright.analysis import Analysis, Reading
 from linewright.errors import OptionError, WriteError
 from linewright.page.engraving import engrave_pages
 from linewright.page.neck import neck_svg
-from linewright.page.signs import musical
+from linewright.page.signs import musical, printable
 from linewright.score import Lick
 
 __all__ = ["PAPERS", "handout_pdf"]
@@ -26,14 +26,14 @@ PAPERS: Final[dict[str, tuple[str, float]]] = {
     "letter": ("us-letter", 510.0),
 }
 _SCORE_PX = 780  # the engraving's own width; a staff comes out 7 mm high
-_SCORE_HEIGHT_PX = 860
+_SYSTEM_PX = 60  # less than any system: each comes as a picture of its own and flows with the text
 
 
 def handout_pdf(
     analysis: Analysis,
     *,
     paper: Literal["a4", "letter"] | str = "a4",
-    lines: int = 4,
+    lines: int = 2,
     left_handed: bool = False,
 ) -> bytes:
     """Lay out the lesson of an analysed lick.
@@ -79,18 +79,14 @@ def handout_pdf(
 
 def _data(analysis: Analysis, paper: str, lines: int, left_handed: bool) -> dict[str, Any]:
     lick = analysis.lick
-    engraved = engrave_pages(
-        lick, analysis=analysis, width_px=_SCORE_PX, height_px=_SCORE_HEIGHT_PX
-    )
-    chosen = analysis.chosen
+    engraved = engrave_pages(lick, analysis=analysis, width_px=_SCORE_PX, height_px=_SYSTEM_PX)
+    chosen, title = analysis.chosen, printable(lick.title).strip() or "Untitled"
     return {
-        "title": _clean(lick.title),
+        "title": title,
         "paper": PAPERS[paper][0],
-        "keywords": [_clean(word) for word in (analysis.frame_name, *lick.tags)],
+        "keywords": [printable(word) for word in (analysis.frame_name, *lick.tags)],
         "facts": musical(_facts(lick)),
-        "scores": [
-            {"svg": page.svg, "alt": f"{_clean(lick.title)} in staff notation"} for page in engraved
-        ],
+        "scores": [{"svg": page.svg, "alt": f"{title} in staff notation"} for page in engraved],
         "verdict": _sentence(analysis.verdict),
         "tonic": _sentence(f"The tonic is {analysis.tonic}: {analysis.tonic_reason}"),
         "frame": musical(analysis.frame_name),
@@ -132,7 +128,7 @@ def _neck(analysis: Analysis, width: float, left_handed: bool) -> dict[str, Any]
     drawn = float(svg.split('viewBox="0 0 ', 1)[1].split(" ", 1)[0])
     return {
         "svg": svg,
-        "width": min(width, drawn * 0.78),
+        "width": min(width, drawn * 0.6),
         "alt": f"{analysis.frame_name} on the neck of the {lick.instrument.name}",
     }
 
@@ -153,17 +149,11 @@ def _facts(lick: Lick) -> str:
         if instrument.tuning != "standard":
             words += f" in {instrument.tuning}"
         parts.append(words + (f", capo {instrument.capo}" if instrument.capo else ""))
-    return _clean("  ·  ".join(parts))
+    return printable("  ·  ".join(parts))
 
 
 def _sentence(text: str, *, capital: bool = True) -> str:
-    words = musical(_clean(text).strip().rstrip("."))
+    words = musical(printable(text).strip().rstrip("."))
     if capital and not words[:2].isupper():
         words = words[:1].upper() + words[1:]
     return words + "."
-
-
-def _clean(text: str) -> str:
-    """Text without control characters and lone surrogates, which JSON or PDF cannot carry."""
-    kept = "".join(c if c.isprintable() else " " for c in text)
-    return kept.encode("utf-8", "replace").decode()

@@ -26,6 +26,11 @@ _WORD = re.compile(
     r'<g id="\w+" class="dir (bend|vibrato|letter)([^"]*)"><text x="(-?\d+)" y="(-?\d+)"[^>]*>'
     r"(.*?)</text></g>"
 )
+_BETWEEN = re.compile(r"between-(\d+)-(\d+)")
+_TAB_SLUR = re.compile(
+    r'class="slur joined"><path d="M(-?\d+),(-?\d+) C-?\d+,(-?\d+) -?\d+,(-?\d+) (-?\d+),(-?\d+)'
+    r'[^"]*" stroke-width="15"'
+)
 _GLISS = re.compile(
     r'<g id="\w+" class="gliss slide(?: (up|down) between-(\d+)-(\d+))?"><path d="M(-?\d+) (-?\d+) L(-?\d+) (-?\d+)"'
     r' stroke-width="\d+"'
@@ -50,6 +55,22 @@ class Geometry:
         return {
             int(m[2]): (int(m[3]), int(m[4]) - 106, len(m[6])) for m in _DIGIT.finditer(self._body)
         }
+
+    @cached_property
+    def slurs(self) -> list[tuple[int, ...]]:
+        """Left x, then the heights of the four points, then right x of each tablature slur."""
+        found = [tuple(map(int, m.groups())) for m in _TAB_SLUR.finditer(self._body)]
+        return [(x0, y0, y1, y2, y3, x3) for x0, y0, y1, y2, x3, y3 in found]
+
+    def over_slurs(self, x: int, y: int) -> int:
+        """The height of a letter at ``x``, lifted clear of the slurs there."""
+        for x0, y0, y1, y2, y3, x3 in self.slurs:
+            if x0 <= x <= x3 and abs(y0 - y) < 4 * TAB_STEP:  # on this system
+                t = (x - x0) / max(x3 - x0, 1)
+                u = 1 - t
+                curve = u**3 * y0 + 3 * u * u * t * y1 + 3 * u * t * t * y2 + t**3 * y3
+                y = min(y, round(curve) - 55)
+        return y
 
     @cached_property
     def heads(self) -> dict[str, tuple[int, int]]:
@@ -83,6 +104,12 @@ def _word(match: re.Match[str], where: Geometry) -> str:
     if kind == "bend" and index in where.digits:
         return _bend(*where.digits[index], y, text)
     anchor = "middle" if kind == "letter" else "start"
+    between = _BETWEEN.search(rest)
+    if between is not None:
+        a, b = where.digits.get(int(between[1])), where.digits.get(int(between[2]))
+        if a is not None and b is not None and a[0] < b[0]:  # not across a system break
+            x = (a[0] + b[0]) // 2
+            y = where.over_slurs(x, y)
     return (
         f'<g class="dir {kind}"><text x="{x}" y="{y}" font-size="300px" text-anchor="{anchor}">'
         f"{text}</text></g>"

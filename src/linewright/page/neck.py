@@ -14,7 +14,7 @@ from html import escape
 
 from linewright.errors import MusicError, OptionError
 from linewright.page.palette import FRAME, INK, OUTSIDE, PAPER, QUIET, SERIF
-from linewright.page.signs import musical
+from linewright.page.signs import musical, printable
 from linewright.score import Instrument, Lick, Note
 from linewright.theory import Frame, PitchClass, degree_of
 
@@ -223,7 +223,9 @@ class _Drawing:
 
     def _label(self, frame: Frame | None) -> str:
         what = f": {musical(frame.name)}, {musical(' '.join(frame.names))}" if frame else ""
-        return f"Neck of the {self.instrument.name}, frets {self.low} to {self.high}{what}"
+        return (
+            f"Neck of the {printable(self.instrument.name)}, frets {self.low} to {self.high}{what}"
+        )
 
     def _dots(self) -> str:
         """Position dots, at the frets where the instrument's makers put them."""

@@ -1,11 +1,11 @@
-"""Printed accidentals in running text: ``b3`` and ``Eb7#9`` as ♭3 and E♭7♯9."""
+"""Text made fit to print: ``b3`` and ``Eb7#9`` as ♭3 and E♭7♯9, no control characters."""
 
 from __future__ import annotations
 
 import re
 from functools import lru_cache
 
-__all__ = ["musical"]
+__all__ = ["musical", "printable"]
 
 _PRINTED = {"b": "♭", "#": "♯"}
 #: A sign before a degree number, or after a note letter that does not begin a word.
@@ -22,6 +22,14 @@ def musical(text: str) -> str:
     """
     text = _SIGN.sub(lambda m: _print(m[0]), text)
     return _CHORD.sub(lambda m: re.sub(r"[b#](?=\d)", lambda s: _PRINTED[s[0]], m[0]), text)
+
+
+def printable(text: str) -> str:
+    """One line of text without control characters and lone surrogates, which neither SVG nor
+    PDF can carry.
+    """
+    kept = "".join(c if c.isprintable() else " " for c in text)
+    return kept.encode("utf-8", "replace").decode()
 
 
 def _print(found: str) -> str:

@@ -177,9 +177,10 @@ class _Controls:
             start = self.lick.notes[before].onset
             if self.lick.bar_at(start) == self.lick.bar_at(onset):
                 onset = (start + onset) / 2
+        between = f" between-{before}-{index}" if before is not None and staff == "2" else ""
         element = self.add(
             onset, "dir", tstamp=self.stamp(onset), staff=staff, place="above",
-            type=f"letter {name}",
+            type=f"letter {name}{between}",
         )  # fmt: skip
         SubElement(element, "rend", fontstyle="normal", fontsize="xx-small").text = letter
 
