@@ -100,3 +100,20 @@ def handout(
     options = read_options(tune, part, voice, track, bars, repeats, instrument, tuning, capo)
     brought = bring_one(file, form, options, tonic)
     save(output, make(brought.lick, paper=paper, tonic=brought.tonic).data)
+
+
+def compare(
+    first: Annotated[str, typer.Argument(help="The first lick's file.", metavar="A")],
+    second: Annotated[str, typer.Argument(help="The second lick's file.", metavar="B")],
+    as_json: Annotated[bool, typer.Option("--json", help="Print the comparison as JSON.")] = False,
+) -> None:
+    """Say what two licks share and where they differ."""
+    from linewright.analysis.compare import compare as put_side_by_side
+
+    options = read_options(None, None, None, None, None, "once", None, None, 0)
+    one, two = (bring_one(name, None, options).analysis for name in (first, second))
+    found = put_side_by_side(one, two)
+    if as_json:
+        print_json(found.to_dict())
+    else:
+        say(found.text())
