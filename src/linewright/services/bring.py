@@ -6,8 +6,8 @@ from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
 
 from linewright.analysis import Analysis, analyze
-from linewright.errors import InputError, MusicError, ReadError
-from linewright.formats import ReadOptions, abc, find_format, read_all_bytes, read_bytes, sniff
+from linewright.errors import InputError, MusicError
+from linewright.formats import ReadOptions, abc, find_format, read_bytes, sniff
 from linewright.fretboard import finger, instrument
 from linewright.score import Instrument, Lick
 from linewright.theory import PitchClass
@@ -97,22 +97,20 @@ def bring_in_all(
     A tune that fails does not stop the others: it is reported with its number, title and reason.
     Raises ReadError only when the file as a whole cannot be read.
     """
-    total = len(contents(data, filename, format=format)) if progress is not None else 0
     tunes: list[tuple[int, BroughtIn]] = []
     failures: list[Failure] = []
-    for done, tune in enumerate(
-        read_all_bytes(data, filename, format=format, options=options), start=1
-    ):
-        if progress is not None:
-            progress(done, max(total, done), tune.title)
-        if chosen is not None and tune.number not in chosen:
-            continue
+    pieces = _pieces(data, filename, format)
+    wanted = [piece for piece in pieces if chosen is None or piece.number in chosen]
+    for done, piece in enumerate(wanted, start=1):
+        title = piece.title
         try:
-            if tune.lick is None:
-                raise tune.error or ReadError("the tune could not be read")
-            tunes.append((tune.number, _worked_out(tune.lick, options, tonic)))
+            lick = read_bytes(piece.data, piece.filename, format=piece.format, options=options)
+            title = lick.title
+            tunes.append((piece.number, _worked_out(lick, options, tonic)))
         except InputError as error:
-            failures.append(Failure(tune.number, tune.title, error))
+            failures.append(Failure(piece.number, title, error))
+        if progress is not None:
+            progress(done, len(wanted), title)
     return Book(tuple(tunes), tuple(failures))
 
 
@@ -120,13 +118,31 @@ def contents(
     data: bytes, filename: str | None = None, *, format: str | None = None
 ) -> tuple[tuple[int, str], ...]:
     """Number and title of every tune in a file, as :func:`bring_in_all` numbers them."""
+    return tuple((piece.number, piece.title) for piece in _pieces(data, filename, format))
+
+
+@dataclass(frozen=True)
+class _Piece:
+    """One tune of a file, not read yet."""
+
+    number: int
+    title: str
+    data: bytes
+    filename: str | None
+    format: str | None
+
+
+def _pieces(data: bytes, filename: str | None, format: str | None) -> tuple[_Piece, ...]:
+    """The tunes of a file; only ABC holds more than one."""
     form = find_format(format) if format is not None else sniff(data, filename)
-    if form.name != "abc":
-        return ((1, filename or "Untitled"),)
-    return tuple(
-        (number, piece.title)
-        for number, piece in enumerate(abc.split_book(abc.decode(data)), start=1)
-    )
+    if form.name == "abc":
+        book = abc.split_book(abc.decode(data))
+        if len(book) > 1:
+            return tuple(
+                _Piece(number, piece.title, piece.text.encode(), None, "abc")
+                for number, piece in enumerate(book, start=1)
+            )
+    return (_Piece(1, filename or "Untitled", data, filename, format),)
 
 
 def _worked_out(lick: Lick, options: ReadOptions, tonic: str | None) -> BroughtIn:

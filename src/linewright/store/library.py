@@ -290,7 +290,7 @@ class Writer:
             raise OptionError("a lick needs a title")
         set_tags(self._connection, lick_id, lick.tags)
         set_outside(self._connection, lick_id, facts.outside)
-        return kept_of(self._connection, _row(self._connection, lick_id))
+        return kept_of(self._connection, _row(self._connection, lick_id), lick)
 
     def _taken(self, lick_id: int) -> bool:
         found = self._connection.scalar(sa.select(LICKS.c.id).where(LICKS.c.id == lick_id))

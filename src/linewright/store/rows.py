@@ -107,7 +107,7 @@ def _clip(text: str | None, longest: int) -> str | None:
 
 def set_tags(connection: Connection, lick_id: int, tags: Sequence[str]) -> None:
     """Make these the tags of a lick, in this order; a tag no lick carries goes away."""
-    connection.execute(sa.delete(LICK_TAGS).where(LICK_TAGS.c.lick_id == lick_id))
+    removed = connection.execute(sa.delete(LICK_TAGS).where(LICK_TAGS.c.lick_id == lick_id))
     for position, name in enumerate(dict.fromkeys(tags)):
         if not name.strip() or len(name) > _LONGEST_TAG:
             raise OptionError(
@@ -119,7 +119,8 @@ def set_tags(connection: Connection, lick_id: int, tags: Sequence[str]) -> None:
         connection.execute(
             sa.insert(LICK_TAGS).values(lick_id=lick_id, tag_id=tag_id, position=position)
         )
-    connection.execute(sa.delete(TAGS).where(TAGS.c.id.not_in(sa.select(LICK_TAGS.c.tag_id))))
+    if removed.rowcount:
+        connection.execute(sa.delete(TAGS).where(TAGS.c.id.not_in(sa.select(LICK_TAGS.c.tag_id))))
 
 
 def set_outside(connection: Connection, lick_id: int, degrees: Sequence[str]) -> None:
@@ -189,13 +190,12 @@ def _grouped(
     return found
 
 
-def kept_of(connection: Connection, row: Row[Any]) -> Kept:
-    """A whole lick for a full row."""
+def kept_of(connection: Connection, row: Row[Any], lick: Lick | None = None) -> Kept:
+    """A whole lick for a full row; ``lick`` is its document where that is at hand already."""
     (entry,) = entries_of(connection, [row])
     changes = connection.scalar(
         sa.select(sa.func.count()).select_from(VERSIONS).where(VERSIONS.c.lick_id == row.id)
     )
     deleted: datetime | None = row.deleted
-    return Kept(
-        entry, lick_from_text(row.document, row.title), row.given_tonic, deleted, changes or 0
-    )
+    whole = lick if lick is not None else lick_from_text(row.document, row.title)
+    return Kept(entry, whole, row.given_tonic, deleted, changes or 0)

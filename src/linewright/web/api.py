@@ -49,20 +49,21 @@ _ERRORS: Final[dict[int | str, dict[str, Any]]] = {
 router = APIRouter(prefix="/api", responses=_ERRORS)
 TheLibrary = Annotated[Library, Depends(library_of)]
 TheForm = Annotated[Fields, Depends(read_form)]
-_FILE_FORM: Final = {
-    "requestBody": {
-        "required": True,
-        "content": {
-            "multipart/form-data": {
-                "schema": {
-                    "type": "object",
-                    "required": ["file"],
-                    "properties": {"file": {"type": "string", "format": "binary"}},
-                }
-            }
-        },
+
+
+def _form_of(**fields: dict[str, Any]) -> dict[str, Any]:
+    """The OpenAPI description of a multipart form with a file and other fields."""
+    schema = {
+        "type": "object",
+        "required": ["file"],
+        "properties": {"file": {"type": "string", "format": "binary"}, **fields},
     }
-}
+    return {
+        "requestBody": {
+            "required": True,
+            "content": {"multipart/form-data": {"schema": schema}},
+        }
+    }
 
 
 def _whole(kept: Kept) -> KeptOut:
@@ -168,18 +169,27 @@ def get_score(lick_id: int, library: TheLibrary) -> Response:
     tags=["files"],
     status_code=201,
     summary="Keep every tune of a file",
-    openapi_extra=_FILE_FORM,
+    openapi_extra=_form_of(
+        number={"type": "array", "items": {"type": "integer"}},
+        style={"type": "string"},
+        tags={"type": "string"},
+        file_tonic={"type": "string"},
+    ),
 )
 def keep_file(form: TheForm, library: TheLibrary) -> Brought:
     """Any format, by multipart upload; tunes of a book that fail are listed with the reason.
 
-    A file that holds one tune and fails is an error.
+    Fields besides ``file``: ``number`` (once for each tune that is wanted, all when there is
+    none), ``style``, ``tags`` (with commas), ``file_tonic``. A file that holds one tune and
+    fails is an error.
     """
     upload = form.upload()
-    book = bring_in_all(upload.data, upload.name)
-    if not book.tunes and len(book.failures) == 1:
+    chosen = form.numbers("number") or None
+    book = bring_in_all(upload.data, upload.name, tonic=form.optional("file_tonic"), chosen=chosen)
+    if not book.tunes and len(book.failures) == 1 and chosen is None:
         raise book.failures[0].error
-    ids = shelf.keep_all(library, (brought for _, brought in book.tunes), About())
+    about = About(style=form.optional("style"), tags=shelf.parse_tags(form.text("tags")) or None)
+    ids = shelf.keep_all(library, (brought for _, brought in book.tunes), about)
     failures = [
         FailureOut(number=f.number, title=f.title, error=str(f.error)) for f in book.failures
     ]
@@ -212,7 +222,7 @@ def get_everything(library: TheLibrary) -> Response:
     return file_response(zip_file(library))
 
 
-@router.post("/library/import", tags=["files"], summary="Everything in", openapi_extra=_FILE_FORM)
+@router.post("/library/import", tags=["files"], summary="Everything in", openapi_extra=_form_of())
 def put_everything(form: TheForm, library: TheLibrary) -> ImportedOut:
     """Such a zip, by multipart upload: all of it, or nothing when anything in it is wrong."""
     return ImportedOut.of(import_all(library, form.upload().data))
