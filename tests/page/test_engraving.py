@@ -15,6 +15,7 @@ from hypothesis import HealthCheck, given, settings
 from linewright.analysis import analyze
 from linewright.errors import OptionError
 from linewright.page import engrave, engrave_pages
+from linewright.page.finish import finish
 from linewright.page.systems import share_bars
 from linewright.score import Grace, Instrument, Lick, Mark, Meter, Note, Tempo, bars_for
 from linewright.theory import Key, Pitch
@@ -191,6 +192,19 @@ def test_bends_slides_and_vibrato_are_drawn() -> None:
     assert "~" not in "".join(root.itertext())
     *_, fret = [g for g in groups(engrave(lick).svg, "note") if not g.get("role")]
     assert "1" in "".join(fret.itertext())  # the grace note's fret stands before its own
+
+
+def test_an_engravers_own_id_is_not_taken_for_a_note() -> None:
+    # Verovio names what has no id by a random letter and signs, which may all be digits.
+    drawn = engrave(BLUE, labels=dict.fromkeys(range(7), "b3"))
+    raw = (
+        '<svg viewBox="0 0 9 9" id="a"><defs></defs><svg class="definition-scale"'
+        ' viewBox="0 0 9 9"><g id="n1234567" class="stem"></g><g id="t99" class="tuplet"></g>'
+        '<g id="l7" class="harm chord"></g><g id="n3" class="note"></g></svg></svg>'
+    )
+    body = finish(raw, drawn.mei, BLUE, labels={}, page=1).svg
+    assert re.findall(r'data-note="(\d+)"', body) == ["3"]
+    assert '<g class="stem"></g><g class="tuplet"></g><g class="harm chord"></g>' in body
 
 
 def test_a_lick_without_strings_has_the_staff_alone() -> None:

@@ -23,6 +23,8 @@ __all__ = ["Finished", "finish"]
 _VIEW = re.compile(r'<svg viewBox="0 0 (\d+) (\d+)"[^>]* id="(\w+)">')
 _INNER = re.compile(r'<svg class="definition-scale"[^>]*viewBox="0 0 (\d+) (\d+)"[^>]*>')
 _TAG = re.compile(r' id="(?:([nltm])(\d+)(-g?\d+)?|(?!E[0-9A-F]{4}-)[^"]*)"(?: class="([^"]*)">)?')
+#: Letter of an id that the MEI writer gave -> how the class of its element begins.
+_OURS = {"n": "note", "t": "note", "l": "harm label", "m": "measure"}
 _PLACEHOLDERS = re.compile(
     r'<g id="\w+" class="[^"]*placeholder[^"]*">(?:<ellipse[^>]*/>)?</g>'
     r'|<g id="\w+" class="[^"]*ilestone[^"]*"/>'
@@ -64,7 +66,8 @@ def finish(raw: str, mei: str, lick: Lick, *, labels: Mapping[int, str], page: i
 
     def open_tag(match: re.Match[str]) -> str:
         kind, classes = match[1], match[4]
-        if kind is None:
+        # Verovio's own ids are random and may look like ours; its classes tell them apart.
+        if kind is None or classes is None or not classes.startswith(_OURS[kind]):
             return f' class="{classes}">' if classes is not None else ""
         index, part = int(match[2]), match[3]
         if kind == "m":
