@@ -17,6 +17,8 @@ from linewright.analysis.figures.prices import (
     KIND_BITS,
     VIEW_BITS,
     count_bits,
+    fewest_moves,
+    kept_up_bits,
     length_bits,
     shift_bits,
 )
@@ -81,6 +83,12 @@ def test_counts_and_shifts_are_codes() -> None:
     assert sum(2 ** -length_bits(n) for n in range(1, 2000)) <= 1.001
     assert sum(2 ** -shift_bits(s) for s in range(-60, 62, 2)) <= 1.001
     assert sum(2 ** -move_bits(m) for m in range(-24, 25)) <= 1.001
+
+
+@pytest.mark.parametrize("kind", ["scale run", "arpeggio run", "alternation", "repetition"])
+def test_lengths_of_runs_are_codes(kind: str) -> None:
+    fewest = fewest_moves(kind)
+    assert sum(2 ** -kept_up_bits(kind, fewest + k) for k in range(2000)) <= 1.01
 
 
 def test_frame_steps_count_the_notes_of_the_frame() -> None:

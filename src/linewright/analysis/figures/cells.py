@@ -7,11 +7,13 @@ level the next stretch is a copy; where one or two of them stick out it is a var
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import accumulate, pairwise
+from itertools import accumulate
 from math import log2
+from operator import ne
 
 from linewright.analysis.figures.plain import PlainCode
 from linewright.analysis.figures.prices import (
+    MARGIN,
     VIEW_BITS,
     Candidate,
     Copy,
@@ -42,10 +44,15 @@ def copy_of(
     """The notes at ``start`` as a copy of the cell at ``first``, or None when too much differs."""
     gaps = [row[start + k] - row[first + k] for k in range(length)]
     moved = gaps[0]
-    if any(gap != moved for gap in gaps):
+    agree = gaps.count(moved)
+    if agree != length:
         if view != "steps":
             return None
-        moved = max(gaps, key=lambda gap: (gaps.count(gap), gap == gaps[0]))
+        for gap in gaps:
+            if gap != moved and gaps.count(gap) > agree:
+                moved, agree = gap, gaps.count(gap)
+        if length - agree > edits_allowed(length):
+            return None
     if moved % 2:
         return None
     edits = [(k, gap - moved) for k, gap in enumerate(gaps) if gap != moved]
@@ -71,7 +78,8 @@ def copy_of(
 def copy_saving(plain: PlainCode, copy: Copy, length: int) -> float:
     """Bits saved by a copy once its place and how far it is moved are known."""
     start, end = copy.start, copy.start + length
-    saved = plain.pitch_bits(start, end) - edit_bits(length, copy.edits)
+    saved = plain.pitch_bits(start, end)
+    saved -= edit_bits(length, copy.edits, plain.pitch[start:end])
     rhythm = plain.rhythm_sums[end - 1] - plain.rhythm_sums[start]
     if rhythm:
         saved += rhythm - 0.4 if copy.same_rhythm else -1.6
@@ -95,7 +103,7 @@ def _at_lag(
     views: Views, plain: PlainCode, view: str, row: list[int], length: int
 ) -> Iterator[Candidate]:
     gaps = [b - a for a, b in zip(row, row[length:], strict=False)]
-    jumps = [0, *accumulate(int(a != b) for a, b in pairwise(gaps))]
+    jumps = [0, *accumulate(map(ne, gaps, gaps[1:]))]
     slack = 2 * edits_allowed(length) if view == "steps" else 0
     for start in range(views.count - 2 * length + 1):
         uneven = jumps[start + length - 1] - jumps[start]
@@ -120,7 +128,8 @@ def _chain(
     told = inside - shape_bits(moves if view == "steps" else (), inside)
     copies: list[Copy] = []
     saved = shifts = 0.0
-    at, last, even = start + length, 0, True
+    at, last, first_shift = start + length, 0, 0
+    even, varied, moved = True, False, False
     while at + length <= views.count and len(copies) < _MOST_COPIES:
         copy = copy_of(views, row, start, length, at, view)
         if copy is None:
@@ -133,8 +142,10 @@ def _chain(
         saved += copy_saving(plain, copy, length)
         copies.append(copy)
         at, last = at + length, copy.moved
-        shared = _shared_change(plain, copies, length)
-        kind = "repetition" if all(not c.moved for c in copies) else "sequence"
+        varied = varied or bool(copy.edits)
+        moved = moved or bool(copy.moved)
+        shared = _shared_change(plain, copies, length) if varied else 0.0
+        kind = "sequence" if moved else "repetition"
         if kind == "repetition":
             moving = 0.0
         elif even:
@@ -142,9 +153,9 @@ def _chain(
         else:
             moving = 1.5 + shifts
         price = cell_bits(kind, view, length) + count_bits(len(copies) + 1) + moving
-        yield Candidate(
-            start, at, kind, told + saved + shared - price, Detail(length, view, tuple(copies))
-        )
+        saving = told + saved + shared - price
+        if saving > MARGIN:
+            yield Candidate(start, at, kind, saving, Detail(length, view, tuple(copies)))
 
 
 def _shared_change(plain: PlainCode, copies: list[Copy], length: int) -> float:
@@ -153,7 +164,10 @@ def _shared_change(plain: PlainCode, copies: list[Copy], length: int) -> float:
     if len(places) != 1 or len(copies) < 2:
         return 0.0
     place = places.pop()
-    apart = sum(edit_bits(length, copy.edits) for copy in copies)
+    apart = sum(
+        edit_bits(length, copy.edits, plain.pitch[copy.start : copy.start + length])
+        for copy in copies
+    )
     together = 1.5 if place == length - 1 else 2.0 + log2(length)
     for copy in copies:
         size = copy.edits[0][1] if copy.edits else 0

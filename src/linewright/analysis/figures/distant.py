@@ -8,14 +8,15 @@ and near copies of an entry are then looked up by the half of it that is left un
 
 from __future__ import annotations
 
-import itertools
 from collections import defaultdict
 from dataclasses import dataclass
+from itertools import pairwise
 
 from linewright.analysis.figures.cells import copy_of, copy_saving
 from linewright.analysis.figures.plain import PlainCode
 from linewright.analysis.figures.prices import (
     MARGIN,
+    RETURN_REFUND,
     Candidate,
     Copy,
     Detail,
@@ -68,6 +69,8 @@ def entries(views: Views, plain: PlainCode, place: float) -> list[Entry]:
             continue
         for copy in free:
             taken[copy.start : copy.start + length] = [True] * length
+        if _better_longer(free, length, views.count):
+            continue
         wider = _near(views, view, numbers[view], first, length, free)
         kept.append(_entry(views, plain, view, length, wider))
     return kept
@@ -75,7 +78,7 @@ def entries(views: Views, plain: PlainCode, place: float) -> list[Entry]:
 
 def _numbered(row: list[int]) -> dict[int, list[int]]:
     """For each number of moves m, the number of the stretch of m moves at every place."""
-    moves = [b - a for a, b in itertools.pairwise(row)]
+    moves = [b - a for a, b in pairwise(row)]
     out: dict[int, list[int]] = {1: moves}
     for length in _LENGTHS:
         wanted = length - 1
@@ -120,12 +123,12 @@ def _groups(
             plain.pitch_bits(s, s + length) + plain.time_bits(s, s + length) - place
             for s in starts[1:]
         )
-        if most < place + 4:
+        if most + RETURN_REFUND < place + 4:
             continue
         copies = [copy_of(views, row, first, length, s, view) for s in starts]
         good = [copy for copy in copies if copy is not None]
-        gain = _entry_gain(plain, view, length, good, place)
-        if gain > MARGIN:
+        gain = _entry_gain(plain, view, length, good, place) if len(good) > 1 else 0.0
+        if len(good) > 1 and gain > MARGIN:
             out.append((gain, view, length, first, good))
     return out
 
@@ -135,7 +138,8 @@ def _entry_gain(
 ) -> float:
     kind, moving = _kind(view, copies)
     saved = sum(copy_saving(plain, c, length) - place - moving[c.start] for c in copies[1:])
-    return saved - place - cell_bits(kind, view, length) - count_bits(len(copies))
+    head = cell_bits(kind, view, length) + count_bits(len(copies)) - RETURN_REFUND
+    return saved - place - head
 
 
 def _kind(view: str, copies: list[Copy]) -> tuple[str, dict[int, float]]:
@@ -144,6 +148,14 @@ def _kind(view: str, copies: list[Copy]) -> tuple[str, dict[int, float]]:
     if len(still) == len(copies):
         return "repetition", dict.fromkeys((c.start for c in copies), 0.0)
     return "sequence", {c.start: (shift_bits(c.moved) if view == "steps" else 4.0) for c in copies}
+
+
+def _better_longer(copies: list[Copy], length: int, count: int) -> bool:
+    """Whether exactly one note follows each occurrence before the next: such a cell is better
+    told as one note longer, with an end that varies.
+    """
+    steady = all(b.start - a.start == length + 1 for a, b in pairwise(copies))
+    return steady and copies[-1].start + length < count
 
 
 def _near(
@@ -181,7 +193,7 @@ def _entry(views: Views, plain: PlainCode, view: str, length: int, copies: list[
     inside = plain.pitch_bits(first + 1, first + length)
     time = plain.time_bits(first, first + length - 1)
     told = shape_bits(moves if view == "steps" else (), inside) if view == "steps" else inside
-    price = cell_bits(kind, view, length) + count_bits(2) + told + time + MARGIN
+    price = cell_bits(kind, view, length) + count_bits(2) + told + time + MARGIN - RETURN_REFUND
     savings = {
         c.start: inside + time
         if c.start == first

@@ -14,7 +14,8 @@ from linewright.analysis.figures.prices import (
     KIND_BITS,
     Candidate,
     Detail,
-    count_bits,
+    fewest_moves,
+    kept_up_bits,
     length_bits,
     more_bits,
 )
@@ -23,8 +24,6 @@ from linewright.theory import QUALITIES, Degree
 
 __all__ = ["runs"]
 
-#: Fewest moves that make a run of each kind.
-_FEWEST = {"scale run": 4, "chromatic run": 3, "arpeggio run": 3}
 _ARPEGGIOS = ("", "m", "dim", "aug", "7", "maj7", "m7", "mMaj7", "m7b5", "dim7", "6", "m6")
 
 
@@ -55,14 +54,14 @@ def _run(
     plain: PlainCode, start: int, end: int, kind: str, extra: float, detail: Detail
 ) -> Candidate:
     moves = end - start - 1
-    price = KIND_BITS[kind] + 1 + 1.2 + more_bits(moves - _FEWEST[kind]) + extra
+    price = KIND_BITS[kind] + 1 + kept_up_bits(kind, moves) + extra
     return Candidate(start, end, kind, plain.pitch_bits(start + 1, end) - price, detail)
 
 
 def _level_runs(
     views: Views, plain: PlainCode, row: list[int], size: int, kind: str
 ) -> Iterator[Candidate]:
-    fewest = _FEWEST[kind]
+    fewest = fewest_moves(kind)
     first = 0
     while first < views.count - fewest:
         way = row[first + 1] - row[first]
@@ -99,7 +98,7 @@ def _chord_table() -> tuple[list[tuple[int, str]], list[list[list[int]]], list[i
 
 def _arpeggios(views: Views, plain: PlainCode) -> Iterator[Candidate]:
     chords, nexts, tones = _chord_table()
-    heights, fewest = views.semitones, _FEWEST["arpeggio run"]
+    heights, fewest = views.semitones, fewest_moves("arpeggio run")
     start = 0
     reached = 0
     while start < views.count - fewest:
@@ -134,7 +133,11 @@ def _repeated(views: Views, plain: PlainCode) -> Iterator[Candidate]:
             last += 1
         if last - first >= 3:
             for start, end in _spans(first, last, 3):
-                price = KIND_BITS["repetition"] + length_bits(1) + 1 + more_bits(end - start - 4)
+                price = (
+                    KIND_BITS["repetition"]
+                    + length_bits(1)
+                    + kept_up_bits("repetition", end - start - 1)
+                )
                 saving = plain.pitch_bits(start + 1, end) - price
                 yield Candidate(start, end, "repetition", saving, Detail(1))
         first = max(last, first + 1)
@@ -150,7 +153,9 @@ def _alternations(views: Views, plain: PlainCode) -> Iterator[Candidate]:
         if last - first >= 3 and heights[first] != heights[first + 1]:
             for start, end in _spans(first, last, 3):
                 other = plain.pitch[start + 1]
-                price = KIND_BITS["alternation"] + 1 + more_bits(end - start - 4) + other
+                price = (
+                    KIND_BITS["alternation"] + kept_up_bits("alternation", end - start - 1) + other
+                )
                 saving = plain.pitch_bits(start + 1, end) - price
                 yield Candidate(start, end, "alternation", saving, Detail(2))
         first = last
@@ -191,6 +196,7 @@ def _pedal(
     line = move_bits(steps[moving[0]] - steps[start + slot])
     line += sum(move_bits(steps[b] - steps[a]) for a, b in itertools.pairwise(moving))
     times = (end - start) // period
-    price = KIND_BITS["pedal"] + log2(2 * period) + count_bits(times) + line
+    price = KIND_BITS["pedal"] + (0.4 if period == 2 else 2.0) + log2(period)
+    price += 1.0 + more_bits(times - 3, 1.0) + line
     saving = plain.pitch_bits(start + 1, end) - price
     return Candidate(start, end, "pedal", saving, Detail(period, slot=slot))

@@ -63,7 +63,10 @@ def contour_words(moves: Sequence[float], notes: str) -> tuple[str, str]:
         if len(moves) == 1:
             far = "a step" if plain else "a skip"
             return f"{verb} by {far}", f"{verb} again"
-        return f"{verb} by skips through {amount(count, 'note')}", f"{verb} again"
+        how = "by skips " if all(abs(move) > 1 for move in moves) else ""
+        if all(abs(move) < 1 for move in moves):
+            how = "note by note "
+        return f"{verb} {how}through {amount(count, 'note')}", f"{verb} again"
     legs: list[list[float]] = []
     for way, move in zip(ways, moves, strict=True):
         if legs and legs[-1][0] == way:
