@@ -7,7 +7,7 @@ import socket
 import threading
 import webbrowser
 from collections.abc import Callable, Iterable
-from contextlib import closing
+from contextlib import closing, suppress
 from importlib import resources
 from pathlib import Path
 
@@ -122,7 +122,8 @@ def serve(
             server_header=False,
             timeout_graceful_shutdown=3,
         )
-        uvicorn.Server(config).run(sockets=[listening])
+        with suppress(KeyboardInterrupt):  # Ctrl-C is how it is stopped
+            uvicorn.Server(config).run(sockets=[listening])
 
 
 def _listen(host: str, port: int | None) -> socket.socket:
