@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from bisect import bisect_right
 from collections import deque
 from collections.abc import Sequence
 from dataclasses import replace
@@ -126,12 +127,19 @@ def build_chords(
 ) -> tuple[ChordSpan, ...]:
     """Chord spans: each from the moment under its symbol to the next symbol."""
     found: list[tuple[Fraction, ChordSymbol | None]] = []
+    by_system: dict[int, list[int]] = {}
+    for index, draft in enumerate(drafts):
+        by_system.setdefault(draft.system, []).append(index)
     for system, row in enumerate(rows):
         if row is None:
             continue
-        members = [i for i, draft in enumerate(drafts) if draft.system == system]
+        members = by_system.get(system)
+        if not members:
+            continue
+        index = members[0]
         for column, word in chord_words(row) or []:
-            index = next((i for i in members if column < drafts[i].end), members[-1])
+            while index < members[-1] and column >= drafts[index].end:
+                index += 1
             onset = bars[index].onset + _moment(drafts[index], bars[index], timings[index], column)
             if found and onset <= found[-1][0]:
                 raise ReadError(
@@ -154,15 +162,16 @@ def _moment(draft: BarDraft, bar: Bar, timing: Timing, column: int) -> Fraction:
     beat by column.
     """
     place = column - draft.start
-    for anchor, offset in timing.anchors:
-        if anchor == place:
-            return offset
+    columns = [anchor for anchor, _ in timing.anchors]
+    index = bisect_right(columns, place)
+    if index and columns[index - 1] == place:
+        return timing.anchors[index - 1][1]
     first = timing.anchors[0] if timing.anchors else (0, Fraction(0))
     if place <= max(first[0], 1):
         return Fraction(0) if place < first[0] or not timing.anchors else first[1]
     points = [*timing.anchors, (draft.end - draft.start, draft.length)]
-    before = max((p for p in points if p[0] <= place), key=lambda p: p[0], default=(0, Fraction(0)))
-    after = min((p for p in points if p[0] > place), key=lambda p: p[0], default=points[-1])
+    before = points[index - 1] if index else (0, Fraction(0))
+    after = points[min(index, len(points) - 1)]
     share = Fraction(place - before[0], max(after[0] - before[0], 1))
     raw = before[1] + (after[1] - before[1]) * min(share, Fraction(1))
     beats = [at - draft.shift for at in draft.meter.beat_onsets]

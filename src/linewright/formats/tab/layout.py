@@ -15,7 +15,7 @@ __all__ = ["LIMIT", "Header", "Row", "Run", "Sheet", "chord_words", "lay_out"]
 
 #: Largest text that is read, in bytes.
 LIMIT: Final = 1_000_000
-_LONGEST_LINE: Final = 20_000
+_LONGEST_LINE: Final = 10_000
 
 #: Header words as written -> the name used here.
 HEADERS: Final[dict[str, str]] = {
@@ -136,7 +136,7 @@ def _string_row(line: str, number: int) -> Row | None:
     letters = [sign for sign in body if sign != " "]
     strong = sum(sign in "-|0123456789" for sign in letters) * 5 >= len(letters) * 3
     plain = set(body) <= _TAB_SIGNS
-    named = label is not None and body[0] in "|:" and "-" in body
+    named = label is not None and body[0] in "|:" and ("-" in body or plain)
     if "--" in body or named:
         if not (strong or (named and plain)):
             return None
@@ -214,7 +214,7 @@ def _claim(sheet: Sheet, rows: list[Row | Header], run: Run | None) -> None:
         if isinstance(row, Header):
             _take_header(sheet, row, run)
             continue
-        count = _counting_row(row)
+        count = _counting_row(row) if before or run else None
         if count is not None:
             _take_count(count, before, run)
         elif run is not None and is_technique(row.text):

@@ -6,7 +6,7 @@ from collections import Counter
 from dataclasses import dataclass
 from fractions import Fraction
 
-from linewright.errors import LinewrightError, MusicError, ReadError
+from linewright.errors import LinewrightError, MusicError, ReadError, TooLarge
 from linewright.formats.tab.build import build_chords, build_notes
 from linewright.formats.tab.counting import Count, count_unit, read_counts, timed
 from linewright.formats.tab.header import (
@@ -26,6 +26,8 @@ from linewright.score import Bar, Instrument, Lick
 from linewright.theory import Key
 
 __all__ = ["read_tab"]
+
+_MOST_BARS, _MOST_NOTES = 1000, 10_000
 
 
 def read_tab(text: str, *, instrument: Instrument | None = None) -> Lick:
@@ -98,6 +100,14 @@ class _Reader:
         self.systems = [system for run in self.sheet.runs for system in self._split(run)]
         for index, system in enumerate(self.systems):
             self._read_system(index, system)
+            notes = sum(len(reader.signs) for reader in self.readers)
+            if len(self.bars) > _MOST_BARS or notes > _MOST_NOTES:
+                raise TooLarge(
+                    f"more than {_MOST_BARS} bars or {_MOST_NOTES} notes",
+                    line=system.rows[0].line,
+                    column=1,
+                    accepted="A lick is a short phrase; give one at a time",
+                )  # fmt: skip
         for reader in self.readers:
             reader.finish()
             self.remarks += reader.remarks
@@ -191,11 +201,12 @@ class _Reader:
         """Read the counting rows and give each bar its counts."""
         rows: list[tuple[_System, list[BarDraft], list[Count]]] = []
         highest: dict[str, int] = {}
+        by_system: dict[int, list[BarDraft]] = {}
+        for bar in self.bars:
+            by_system.setdefault(bar.system, []).append(bar)
         for index, system in enumerate(self.systems):
-            if system.count is None:
-                continue
-            bars = [bar for bar in self.bars if bar.system == index]
-            if not bars:
+            bars = by_system.get(index, [])
+            if system.count is None or not bars:
                 continue
             meter = bars[0].meter
             top = max(int(max(meter.length, bars[0].length) * 4), meter.numerator)

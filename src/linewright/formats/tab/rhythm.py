@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -147,14 +148,20 @@ def _match_beside(
     taken = {index for index in matched if index is not None}
     by_start = {start: index for index, (start, _) in enumerate(counts)}
     by_end = {end: index for index, (_, end) in enumerate(counts)}
+    following = [len(counts)] * (len(matched) + 1)  # the count of the next matched attack
+    for position in range(len(matched) - 1, -1, -1):
+        index = matched[position]
+        following[position] = following[position + 1] if index is None else index
+    low = -1  # the count of the last matched attack
     for position, attack in enumerate(attacks):
-        if matched[position] is not None:
+        found = matched[position]
+        if found is not None:
+            low = found
             continue
-        low = max((i for i in matched[:position] if i is not None), default=-1)
-        high = min((i for i in matched[position + 1 :] if i is not None), default=len(counts))
+        high = following[position + 1]
         for index in (by_start.get(attack.end), by_end.get(attack.column)):
             if index is not None and index not in taken and low < index < high:
-                matched[position] = index
+                matched[position] = low = index
                 taken.add(index)
                 break
 
@@ -191,12 +198,12 @@ def _between(
     floor = done[-1] if done else Fraction(-1)
     ceiling = following[0] if following and following[0] is not None else bar.length
     raw: list[Fraction] = []
+    columns = [anchor[0] for anchor in anchors]
     for index in group:
         column = bar.attacks[index].column
-        before = max(
-            (a for a in anchors if a[0] <= column), default=(0, Fraction(0)), key=lambda a: a[0]
-        )
-        after = min((a for a in anchors if a[0] > column), default=anchors[-1], key=lambda a: a[0])
+        place = bisect_right(columns, column)
+        before = anchors[place - 1] if place else (0, Fraction(0))
+        after = anchors[min(place, len(anchors) - 1)]
         if after[0] <= before[0] or after[1] <= before[1]:
             raw.append(before[1])
             continue

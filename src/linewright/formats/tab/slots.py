@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -47,7 +48,9 @@ def plan_bars(lick: Lick, *, counting: bool) -> list[BarPlan]:
     bars = list(lick.bars)
     if bars[0].number == 0 and bars[0].is_full:
         raise WriteError("a pickup as long as a bar", place="the pickup")
-    moments = [_moments(lick, bar) for bar in bars]
+    onsets = [note.onset for note in lick.notes]
+    changes = list(_chord_changes(lick))
+    moments = [_moments(lick, bar, onsets, changes) for bar in bars]
     units = _units(bars, moments) if counting else {}
     plans = []
     for bar, slots in zip(bars, moments, strict=True):
@@ -60,29 +63,32 @@ def plan_bars(lick: Lick, *, counting: bool) -> list[BarPlan]:
     return plans
 
 
-def _moments(lick: Lick, bar: Bar) -> dict[Fraction, Slot]:
+def _moments(
+    lick: Lick, bar: Bar, onsets: list[Fraction], changes: list[tuple[Fraction, str]]
+) -> dict[Fraction, Slot]:
     """Attacks, rests and chord changes of a bar by offset from its bar line."""
     slots: dict[Fraction, Slot] = {}
     sounding = bar.onset
-    for index, note in enumerate(lick.notes):
-        if note.end <= bar.onset or note.onset >= bar.end:
-            continue
+    first = bisect_left(onsets, bar.onset)
+    if first and lick.notes[first - 1].end > bar.onset:  # held over the bar line
+        sounding = lick.notes[first - 1].end
+    for index in range(first, bisect_left(onsets, bar.end)):
+        note = lick.notes[index]
         if note.onset > sounding:
             at = sounding - bar.onset
             slots[at] = Slot(at, rest=True)
-        if note.onset >= bar.onset:
-            at = note.onset - bar.onset
-            before = slots.get(at, Slot(at)).notes
-            slots[at] = Slot(at, (*before, index))
+        at = note.onset - bar.onset
+        before = slots.get(at, Slot(at)).notes
+        slots[at] = Slot(at, (*before, index))
         sounding = max(sounding, note.end)
     if sounding < bar.end:
         at = sounding - bar.onset
         slots[at] = Slot(at, rest=True)
-    for onset, text in _chord_changes(lick):
+    begin = bisect_left(changes, bar.onset, key=lambda change: change[0])
+    for onset, text in changes[begin : bisect_left(changes, bar.end, key=lambda c: c[0])]:
         at = onset - bar.onset
-        if 0 <= at < bar.duration:
-            old = slots.get(at)
-            slots[at] = replace(old, chord=text) if old else Slot(at, chord=text)
+        old = slots.get(at)
+        slots[at] = replace(old, chord=text) if old else Slot(at, chord=text)
     ordered = dict(sorted(slots.items()))
     silent = False
     for at, slot in ordered.items():  # a chord that begins inside a rest

@@ -59,9 +59,10 @@ def write_tab(lick: Lick, *, counting: bool = True, width: int = 76) -> str:
     lines = _header(lick, lick.instrument)
     labels = _labels(lick.instrument)
     before: BarPlan | None = None
+    scale = _scale(plans)
     for group in _systems(plans):
         blocks = [
-            lay_bar(plan, lick, tokens, len(labels), counting=counting, scale=_scale(plans))
+            lay_bar(plan, lick, tokens, len(labels), counting=counting, scale=scale)
             for plan in group
         ]
         at = 0
