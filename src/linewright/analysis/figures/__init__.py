@@ -28,7 +28,8 @@ A figure is kept only when it saves more than it costs. A code that must name wh
 cannot save many bits on chance: the probability that any code saves ``k`` bits on notes that
 really come from the plain model is at most 2 to the minus ``k`` (no hypercompression,
 Grünwald 2007, 3.3), and the price of the place is what accounts for having looked everywhere.
-The share of random phrases with any figure is measured in ``benchmarks/planted_figures.py``.
+Two constants are calibrated rather than derived, and say so: :data:`.prices.MARGIN` and
+:data:`.prices.RETURN_REFUND`. The share of random phrases with any figure is measured in ``benchmarks/planted_figures.py``.
 """
 
 from linewright.analysis.figures.find import find_figures

@@ -124,8 +124,8 @@ def loose_words(said: Said) -> str:
         return f"{does}, then says it again"
     if said.apart:
         return f"{does}, and comes back later on other notes"
-    far = "a little" if abs(said.restart) <= 4 else "well"
+    far = "a little " if abs(said.restart) <= 4 else ""
     where = "higher" if said.restart > 0 else "lower"
-    start = f"restarts {far} {where}" if said.restart else "restarts on the same note"
+    start = f"restarts {far}{where}" if said.restart else "restarts on the same note"
     more = "" if said.times == 2 else f", {count_word(said.times)} times in all"
     return f"{does}, {start}, {again}{more}"
