@@ -114,7 +114,10 @@ def _place(layout: _Layout, sound: Sound, remarks: Remarks) -> None:
     held = layout.notes[-layout.open_group :] if layout.open_group else []
     layout.open_group = 0
     if held and tones:
-        if not sound.graces and [n.pitch.midi for n in held] == [t.pitch.midi for t in tones]:
+        same = [n.pitch.midi for n in held] == [t.pitch.midi for t in tones]
+        dotted = held[0].has("staccato") and any(m.name == "staccato" for m in tones[0].marks)
+        struck = bool(sound.graces) or dotted  # dots on both notes of a "tie" are portato
+        if same and not struck:
             layout.notes[-len(held) :] = [
                 replace(n, duration=n.duration + sound.duration) for n in held
             ]
@@ -123,7 +126,9 @@ def _place(layout: _Layout, sound: Sound, remarks: Remarks) -> None:
             return
         common = {n.pitch.midi for n in held} & {t.pitch.midi for t in tones}
         remarks.add(
-            "a tie that holds only part of a double stop: the note is struck again"
+            "a tied note that has a grace, or a dot like the note before it, is struck again"
+            if same
+            else "a tie that holds only part of a double stop: the note is struck again"
             if common
             else "a tie between different notes was read as a slur",
             sound.line,
