@@ -122,7 +122,10 @@ def import_(
     data, _ = load(file)
     with open_library(library) as shelf:
         done = _watched("Reading licks", lambda report: import_all(shelf, data, progress=report))
-    say(f"{done.added} added, {done.changed} changed, {done.same} already there.")
+    say(
+        f"{len(done.added)} added, {len(done.updated)} changed,"
+        f" {len(done.unchanged)} already there."
+    )
 
 
 def _watched(label: str, work: Any) -> Any:
@@ -144,7 +147,10 @@ def serve(
     open_: Annotated[bool, typer.Option("--open", help="Open the page in a browser.")] = False,
 ) -> None:  # fmt: skip
     """Open the library, the lick page and the rest as a local web app."""
-    from linewright.services.shelf import default_library
     from linewright.web.app import serve as run
 
-    run(library or default_library(), host=host, port=port, open_browser=open_, demo=demo)
+    def announce(address: str) -> None:
+        say(f"Linewright is at {address} - Ctrl-C stops it.")
+        sys.stdout.flush()
+
+    run(library, host=host, port=port, open_browser=open_, demo=demo, announce=announce)
