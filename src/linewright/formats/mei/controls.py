@@ -260,7 +260,12 @@ def joined_to(lick: Lick, index: int) -> int | None:
     None when there is no such note: a hammer-on from nowhere, a slide from out of the air.
     """
     note = lick.notes[index]
-    before = [i for i in range(index) if lick.notes[i].end == note.onset]
+    before = []
+    for i in range(index - 1, -1, -1):  # notes follow in time: those that touch this one are near
+        if lick.notes[i].end == note.onset:
+            before.append(i)
+        elif lick.notes[i].onset != note.onset:
+            break
     if note.string is not None:
         before = [i for i in before if lick.notes[i].string in (note.string, None)]
     return min(before, key=lambda i: abs(lick.notes[i].midi - note.midi), default=None)

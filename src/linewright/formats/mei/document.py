@@ -27,6 +27,8 @@ __all__ = ["write_mei"]
 NAMESPACE = "http://www.music-encoding.org/ns/mei"
 #: Characters XML 1.0 has no way to write.
 _UNWRITABLE = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+#: Elements that hold text, written on one line with what is inside them.
+_INLINE = frozenset({"dir", "harm", "name", "rend", "tempo", "title"})
 _MODES = {"natural minor": "minor", "ionian": "major"}
 
 
@@ -169,7 +171,7 @@ def _lines(element: Element, indent: str, out: list[str]) -> None:
         start += f' {"xml:id" if key == ID else key}="{value}"'
     if not len(element) and not element.text:
         out.append(f"{indent}{start}/>")
-    elif any(child.tail for child in element) or element.text or name in ("dir", "harm"):
+    elif name in _INLINE:
         inner: list[str] = [f"{indent}{start}>", escape(element.text or "", quote=False)]
         for child in element:
             nested: list[str] = []
