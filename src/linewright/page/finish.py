@@ -76,7 +76,8 @@ def finish(raw: str, mei: str, lick: Lick, *, labels: Mapping[int, str], page: i
         if index in labels:
             data += f' data-degree="{escape(labels[index])}"'
         if "outside" in classes.split():
-            data += f' fill="{OUTSIDE}" color="{OUTSIDE}"'
+            # Text stays dark; boxes around it and heads on the staff take the colour.
+            data += f' color="{OUTSIDE}"' + (f' fill="{OUTSIDE}"' if kind == "n" else "")
         if kind == "n" and part is None:
             title = escape(spoken(lick, index, labels.get(index), "outside" in classes.split()))
             return f' class="{classes}" {data} role="img"><title>{title}</title>'

@@ -256,7 +256,7 @@ class _Drawing:
         found += f'<path class="nut" d="M{start} {top}V{bottom}" stroke="{INK}" stroke-width="6"/>'
         if capo:
             found += (
-                f'<text class="capo" x="{start}" y="{top - 4}" font-size="12"'
+                f'<text class="capo" x="{start}" y="{top - 13}" font-size="12"'
                 f' text-anchor="middle">capo {capo}</text>'
             )
         return found
