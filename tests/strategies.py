@@ -26,7 +26,16 @@ from linewright.score import (
 )
 from linewright.theory import MODES, QUALITIES, ChordSymbol, Key, Pitch, PitchClass, spell_midi
 
-__all__ = ["GUITAR", "PLAIN_CELLS", "TUPLET_CELLS", "chord_symbols", "keys", "licks", "pitches"]
+__all__ = [
+    "GUITAR",
+    "PLAIN_CELLS",
+    "PLAIN_METERS",
+    "TUPLET_CELLS",
+    "chord_symbols",
+    "keys",
+    "licks",
+    "pitches",
+]
 
 F = Fraction
 GUITAR = Instrument("guitar", tuple(Pitch.parse(p) for p in ("E4", "B3", "G3", "D3", "A2", "E2")))
@@ -34,6 +43,8 @@ METERS = tuple(
     Meter.parse(text)
     for text in ("4/4", "3/4", "2/4", "2/2", "6/8", "9/8", "12/8", "3/8", "5/4", "7/8", "3+2+2/8")
 )
+#: Meters every program plays.
+PLAIN_METERS = tuple(Meter.parse(text) for text in ("4/4", "3/4", "2/4", "6/8"))
 #: How a simple beat may divide, in parts of the beat.
 PLAIN_CELLS = (
     (F(1),),

@@ -190,4 +190,5 @@ def settings(text: str) -> tuple[int, int, str]:
         octaves += {"+8": 1, "-8": -1, None: 0}[match[2]]
         return " "
 
-    return octaves, semitones, _CLEF.sub(clef, rest)
+    without_clef = _CLEF.sub(clef, rest)
+    return octaves, semitones, without_clef
