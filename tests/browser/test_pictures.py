@@ -41,7 +41,7 @@ def test_take_pictures(tmp_path):
         browser = playwright.chromium.launch(executable_path=chromium(), args=FLAGS)
         for size, width, height in (("", 1100, 900), ("-phone", 390, 844)):
             page = browser.new_page(viewport={"width": width, "height": height})
-            page.goto(f"{address}/?outside=b5")
+            page.goto(f"{address}/")
             page.screenshot(path=TARGET / f"library{size}.png")
             page.goto(f"{address}/licks/{lick}")
             page.locator(".outside-notes button").first.focus()

@@ -29,6 +29,13 @@ def test_what_is_kept_can_be_found_by_what_it_is_made_of(library):
     assert library.search(Query(outside="b5", tonic="G", style="blues")).total == 1
 
 
+def test_the_list_gets_a_sketch_of_the_lick(porch):
+    dashes = porch.entry.facts.sketch
+    assert [d.midi for d in dashes] == [note.midi for note in porch.lick.notes]
+    assert [d.midi for d in dashes if d.outside] == [61]  # Db4, by hand
+    assert dashes[0][:2] == (0.0, 0.5)
+
+
 def test_details_given_at_keeping_take_the_place_of_the_files(library):
     brought = bring_in(PORCH.encode())
     kept = keep(library, brought, About("  Gate   step ", "country", "own", ("a", "b")))

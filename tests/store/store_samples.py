@@ -2,7 +2,7 @@ from datetime import UTC, datetime, timedelta
 from fractions import Fraction
 
 from linewright.score import Instrument, Lick, Meter, Note, bars_for
-from linewright.store import Facts
+from linewright.store import Dash, Facts
 from linewright.theory import Key, Pitch
 
 NOON = datetime(2026, 3, 2, 12, 0, tzinfo=UTC)
@@ -25,6 +25,13 @@ def make_lick(title="Porch step", pitches="G3 Bb3 C4 Db4", **fields) -> Lick:
     return Lick(notes, bars_for(meter, Fraction(len(names)), key=key), title=title, **fields)
 
 
-BLUES = Facts("G", "minor pentatonic", "G minor pentatonic + b5 (blues)", ("b5",), ("blue note",))
+BLUES = Facts(
+    "G",
+    "minor pentatonic",
+    "G minor pentatonic + b5 (blues)",
+    ("b5",),
+    ("blue note",),
+    (Dash(0.0, 1.0, 55, 0), Dash(3.0, 1.0, 61, 1)),
+)
 DORIAN = Facts("A", "dorian", "A dorian")
 NOTHING = Facts("G", "none fits", "no plain scale or arpeggio", ("b2", "#4"), ("passing",))

@@ -14,10 +14,11 @@ from linewright.formats import write_bytes
 from linewright.score import Lick
 from linewright.services.bring import BroughtIn, bring_in, made_of
 from linewright.services.clock import now as clock
-from linewright.store import Entry, Imported, Kept, Library, Query, facts_of
+from linewright.store import Dash, Entry, Imported, Kept, Library, Query, facts_of
 
 __all__ = [
     "About",
+    "Dash",
     "Entry",
     "Imported",
     "Kept",

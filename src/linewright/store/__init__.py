@@ -5,6 +5,7 @@ from linewright.store.library import Library
 from linewright.store.records import (
     FACETS,
     SORTS,
+    Dash,
     Entry,
     Facts,
     Kept,
@@ -17,6 +18,7 @@ from linewright.store.records import (
 __all__ = [
     "FACETS",
     "SORTS",
+    "Dash",
     "Entry",
     "Facts",
     "Imported",

@@ -22,7 +22,7 @@ from linewright.errors import NotFound, OptionError, StoreError
 from linewright.score import Lick
 from linewright.store import search as searching
 from linewright.store.database import Database
-from linewright.store.records import Facts, Kept, Query, SearchResult, Version
+from linewright.store.records import Dash, Facts, Kept, Query, SearchResult, Version
 from linewright.store.rows import columns_for, kept_of, lick_from_text, set_outside, set_tags
 from linewright.store.schema import LICKS, VERSIONS
 
@@ -266,7 +266,7 @@ class Writer:
             raise NotFound(f"there is no change of {row.title!r} to undo")
         before = json.loads(version.snapshot)
         lick = lick_from_text(before["document"], row.title)
-        facts = Facts(**{k: _tupled(v) for k, v in before["facts"].items()})
+        facts = _facts(before["facts"])
         self._write(lick_id, lick, facts, before["given_tonic"], now)
         self._connection.execute(sa.delete(VERSIONS).where(VERSIONS.c.id == version.id))
         return self._finish(lick_id, lick, facts), str(version.what)
@@ -320,11 +320,19 @@ def _snapshot(row: Row[Any], kept: Kept) -> str:
                 "frame_label": facts.frame_label,
                 "outside": facts.outside,
                 "functions": facts.functions,
+                "sketch": facts.sketch,
             },
         },
         ensure_ascii=False,
     )
 
 
-def _tupled(value: Any) -> Any:
-    return tuple(value) if isinstance(value, list) else value
+def _facts(kept: dict[str, Any]) -> Facts:
+    return Facts(
+        kept["tonic"],
+        kept["frame"],
+        kept["frame_label"],
+        tuple(kept["outside"]),
+        tuple(kept["functions"]),
+        tuple(Dash(*dash) for dash in kept["sketch"]),
+    )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Final
+from typing import Final, NamedTuple
 
 from linewright.analysis.model import Analysis
 from linewright.errors import OptionError
@@ -13,6 +13,7 @@ from linewright.score import Lick
 __all__ = [
     "FACETS",
     "SORTS",
+    "Dash",
     "Entry",
     "Facts",
     "Kept",
@@ -28,6 +29,17 @@ FACETS: Final = ("style", "tag", "frame", "tonic", "outside", "instrument", "met
 SORTS: Final = ("newest", "oldest", "changed", "title", "frame")
 #: What the frame filter calls a lick that no plain frame fits.
 NO_FRAME: Final = "none fits"
+#: Notes of a lick that its sketch shows.
+_SKETCHED: Final = 64
+
+
+class Dash(NamedTuple):
+    """One note of a sketch: start and length in quarters, MIDI number, 1 when outside the frame."""
+
+    start: float
+    length: float
+    midi: int
+    outside: int
 
 
 @dataclass(frozen=True)
@@ -46,6 +58,8 @@ class Facts:
         Degrees of the outside notes, each once, in order of appearance.
     functions : tuple of str
         What the outside notes do, each once.
+    sketch : tuple of Dash
+        The lick's first notes, for a small picture of its shape in the list.
     """
 
     tonic: str
@@ -53,6 +67,7 @@ class Facts:
     frame_label: str = ""
     outside: tuple[str, ...] = ()
     functions: tuple[str, ...] = ()
+    sketch: tuple[Dash, ...] = ()
 
 
 def facts_of(analysis: Analysis) -> Facts:
@@ -63,6 +78,15 @@ def facts_of(analysis: Analysis) -> Facts:
         frame_label=analysis.frame_name,
         outside=tuple(dict.fromkeys(str(note.degree) for note in analysis.outside_notes)),
         functions=tuple(dict.fromkeys(note.function for note in analysis.outside_notes)),
+        sketch=tuple(
+            Dash(
+                round(float(note.onset), 3),
+                round(float(note.duration), 3),
+                note.midi,
+                int(analysis.notes[index].is_outside),
+            )
+            for index, note in enumerate(analysis.lick.notes[:_SKETCHED])
+        ),
     )
 
 

@@ -14,7 +14,7 @@ from sqlalchemy.engine import Connection, Row
 from linewright.errors import LinewrightError, OptionError, StoreError
 from linewright.formats.lickjson import lick_from_dict, lick_to_dict
 from linewright.score import Lick
-from linewright.store.records import Entry, Facts, Kept
+from linewright.store.records import Dash, Entry, Facts, Kept
 from linewright.store.schema import LICK_TAGS, LICKS, OUTSIDE, TAGS, VERSIONS
 
 __all__ = [
@@ -94,6 +94,7 @@ def columns_for(lick: Lick, facts: Facts, given_tonic: str | None) -> dict[str, 
         "frame": facts.frame,
         "frame_label": _clip(facts.frame_label, 200),
         "functions": json.dumps(list(facts.functions)),
+        "sketch": json.dumps(facts.sketch),
         "words": folded(words),
         "document": lick_to_text(lick),
     }
@@ -172,6 +173,7 @@ def entries_of(connection: Connection, rows: Sequence[Row[Any]]) -> tuple[Entry,
                 row.frame_label,
                 tuple(outside.get(row.id, ())),
                 tuple(json.loads(row.functions)),
+                tuple(Dash(*dash) for dash in json.loads(row.sketch)),
             ),
             created=row.created,
             updated=row.updated,

@@ -64,6 +64,7 @@ LICKS = Table(
     Column("frame", String(60), nullable=False),
     Column("frame_label", String(200), nullable=False),
     Column("functions", Text, nullable=False),
+    Column("sketch", Text, nullable=False),
     Column("words", Text, nullable=False),
     Column("document", Text, nullable=False),
     Column("created", UtcDateTime, nullable=False),

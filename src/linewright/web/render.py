@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from datetime import datetime
 from functools import cache
 from typing import Any
@@ -14,6 +15,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
 from linewright.page.signs import musical
+from linewright.services.shelf import Dash
 
 __all__ = ["for_page", "page", "sentence"]
 
@@ -43,6 +45,25 @@ def _sized(match: re.Match[str]) -> str:
     return f' width="{match[1]}"{long}'
 
 
+def sketch(dashes: Sequence[Dash]) -> Markup:
+    """A small picture of a lick's shape: a dash for each note, higher for higher, hollow and
+    boxed in the outside colour for one outside the frame.
+    """
+    if not dashes:
+        return Markup("")
+    low, high = min(d.midi for d in dashes), max(d.midi for d in dashes)
+    end = max(d.start + d.length for d in dashes)
+    step = min(2.4, 30 / max(1, high - low))
+    parts = [
+        f'<rect class="{"out" if dash.outside else "in"}" x="{2 + 156 * dash.start / end:.1f}"'
+        f' y="{18 - 2 + step * ((high + low) / 2 - dash.midi):.1f}"'
+        f' width="{max(2.5, 156 * dash.length / end - 1.5):.1f}" height="4" rx="1"/>'
+        for dash in dashes
+    ]
+    svg = f'<svg class="sketch" viewBox="0 0 160 40" aria-hidden="true">{"".join(parts)}</svg>'
+    return Markup(svg)
+
+
 def day(moment: datetime) -> str:
     """A date as people write it."""
     local = moment.astimezone()
@@ -70,7 +91,7 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )
     environment.filters.update(
-        signs=musical, sentence=sentence, svg=for_page, day=day, indexes=indexes
+        signs=musical, sentence=sentence, svg=for_page, sketch=sketch, day=day, indexes=indexes
     )
     environment.globals["changed_query"] = changed_query
     return environment

@@ -23,6 +23,7 @@ def upgrade() -> None:
         sa.Column("frame", sa.String(60), nullable=False),
         sa.Column("frame_label", sa.String(200), nullable=False),
         sa.Column("functions", sa.Text, nullable=False),
+        sa.Column("sketch", sa.Text, nullable=False),
         sa.Column("words", sa.Text, nullable=False),
         sa.Column("document", sa.Text, nullable=False),
         sa.Column("created", sa.DateTime, nullable=False),
