@@ -173,3 +173,22 @@ def test_what_a_tab_cannot_say_is_refused():
         write_tab(low)
     with pytest.raises(WriteError, match="harmonic at fret 6"):
         write_tab(_plain(F(1), marks=[(Mark("harmonic"),)], places=[(1, 6)]))
+
+
+def test_without_a_counting_row_plain_columns_still_tell_the_rhythm():
+    lick = _plain(F(1, 2), F(1, 2), F(1), F(3, 2), F(1, 2), F(1), F(1), F(2))
+    text = write_tab(lick, counting=False)
+    assert "1 &" not in text
+    assert said(read_tab(text))[0] == said(lick)[0]
+
+
+def test_rows_keep_to_the_width_and_line_up():
+    lick = _plain(*(F(1, 2),) * 64)
+    for row in write_tab(lick, width=60).splitlines():
+        assert len(row) <= 60
+    systems = write_tab(lick).split("\n\n")[1:]
+    assert len(systems) > 1
+    for system in systems:
+        strings = [row for row in system.splitlines() if "|" in row]
+        assert len({len(row) for row in strings}) == 1
+        assert len({tuple(i for i, c in enumerate(row) if c == "|") for row in strings}) == 1

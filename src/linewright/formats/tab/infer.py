@@ -3,7 +3,8 @@
 Two rules, tried in this order for each bar (docs/tab.md states them for the player):
 
 1. Notes that are evenly spaced and fill the bar are equal. When their number does not divide
-   the bar they are the next shorter note value, the last one held to the end of the bar.
+   the bar, and the columns do not fall exactly on a grid of eighths or sixteenths, they are the
+   next shorter note value, the last one held to the end of the bar.
 2. Otherwise time is proportional to columns: the bar's width is the bar's length, positions go
    to the nearest point of the coarsest grid that fits the columns, and a note lasts until the
    next one or the bar line.
@@ -74,9 +75,12 @@ def infer_bar(bar: UntimedBar, habit: Habit) -> tuple[list[Fraction], str]:
     """Offsets of a bar's notes from the bar line, and a clause that says how they were found."""
     if not bar.columns:
         return [], "without notes"
-    if _is_even(bar):
+    even = _is_even(bar)
+    if even and _divides(bar):
         return _equal(bar)
     offsets, step, _ = _on_grid(bar, habit)
+    if even and not (offsets and _is_exact(bar, habit, offsets, step)):
+        return _equal(bar)
     if offsets is None:
         count = len(bar.columns)
         return (
@@ -110,6 +114,24 @@ def _is_even(bar: UntimedBar) -> bool:
         if wide and lead <= max(3, high) and low - 2 <= tail <= high + max(2, low // 2):
             return True
     return False
+
+
+def _divides(bar: UntimedBar) -> bool:
+    """Whether as many equal notes as the bar has fill it."""
+    return bar.length / len(bar.columns) in _note_values(bar.meter)
+
+
+def _is_exact(bar: UntimedBar, habit: Habit, offsets: Sequence[Fraction], step: Fraction) -> bool:
+    """Whether each note stands in the very column its time asks for."""
+    per_step = _per_quarter(bar, habit) * float(step)
+    return (
+        step.denominator % 3 != 0
+        and per_step.is_integer()
+        and all(
+            column - habit.lead == offset / step * int(per_step)
+            for column, offset in zip(bar.columns, offsets, strict=True)
+        )
+    )
 
 
 def _equal(bar: UntimedBar) -> tuple[list[Fraction], str]:
