@@ -6,6 +6,7 @@ The page, the preview and the JSON API all draw from here; nothing is worked out
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from linewright.analysis import Analysis, Reading
 from linewright.analysis.outside import FUNCTIONS
@@ -15,6 +16,7 @@ from linewright.page.neck import neck_svg
 from linewright.score import MARKS, Instrument, Lick
 from linewright.services.bring import made_of
 from linewright.services.drawing import drawn
+from linewright.theory import Frame, PitchClass
 
 __all__ = [
     "DegreeView",
@@ -121,33 +123,41 @@ def make_lesson(
     )
 
 
-def make_score(lick: Lick, analysis: Analysis, *, wide: bool = True, narrow: bool = True) -> Score:
-    """Engrave a lick and draw its neck; a rhythm that cannot be printed is said, not raised."""
-    return drawn(lambda: _draw(lick, analysis, wide=wide, narrow=narrow))
+def make_score(lick: Lick, analysis: Analysis) -> Score:
+    """Engrave a lick and draw its neck; a rhythm that cannot be printed is said, not raised.
+
+    The last drawings are kept at hand, so that going back and forth draws nothing twice.
+    """
+    degrees = tuple(fact.degree.name for fact in analysis.notes)
+    outside = tuple(fact.index for fact in analysis.notes if fact.is_outside)
+    return _score(lick, degrees, outside, analysis.frame, analysis.tonic)
 
 
-def _draw(lick: Lick, analysis: Analysis, *, wide: bool, narrow: bool) -> Score:
-    neck = _neck(lick, analysis)
-    try:
-        return Score(
-            engrave(lick, analysis=analysis, width_px=WIDE).svg if wide else "",
-            engrave(lick, analysis=analysis, width_px=NARROW).svg if narrow else "",
-            neck,
-        )
-    except WriteError as error:
-        return Score("", "", neck, str(error))
+@lru_cache(maxsize=256)
+def _score(
+    lick: Lick,
+    degrees: tuple[str, ...],
+    outside: tuple[int, ...],
+    frame: Frame | None,
+    tonic: PitchClass,
+) -> Score:
+    """The drawings, from everything they depend on."""
 
+    def draw() -> Score:
+        neck = None
+        if lick.instrument is not None and any(note.string is not None for note in lick.notes):
+            neck = neck_svg(lick.instrument, frame, lick=lick, outside=outside, tonic=tonic)
+        labels = dict(enumerate(degrees))
+        try:
+            wide, narrow = (
+                engrave(lick, labels=labels, outside=outside, width_px=width).svg
+                for width in (WIDE, NARROW)
+            )
+        except WriteError as error:
+            return Score("", "", neck, str(error))
+        return Score(wide, narrow, neck)
 
-def _neck(lick: Lick, analysis: Analysis) -> str | None:
-    if lick.instrument is None or all(note.string is None for note in lick.notes):
-        return None
-    return neck_svg(
-        lick.instrument,
-        analysis.frame,
-        lick=lick,
-        outside={note.index for note in analysis.outside_notes},
-        tonic=analysis.tonic,
-    )
+    return drawn(draw)
 
 
 def facts_line(lick: Lick) -> tuple[tuple[str, str], ...]:
