@@ -239,6 +239,12 @@ def test_a_count_may_stand_above_the_strings_or_be_labelled():
     assert onsets(read_tab(labelled + "\nCount:   1 & 2")) == want
 
 
+def test_counts_typed_beside_the_frets_are_taken_in_order():
+    lick = read_tab(tab({"A": "-0-2-3-5-"}, below="  1 2 3 4"))
+    assert onsets(lick) == [0, 1, 2, 3]
+    assert any("in order" in remark for remark in lick.remarks)
+
+
 def test_ties_written_out_change_nothing():
     a = read_tab(tab({"A": "-0---2-|-=---3-"}, below="   1   4   1 2 3"))
     b = read_tab(tab({"A": "-0---2-|-----3-"}, below="   1   4   1 2 3"))
@@ -278,6 +284,12 @@ def test_inferred_rhythm(row, meter, expected):
 def test_dashes_before_the_first_note_are_a_rest():
     lick = read_tab(tab({"A": "-0-2-3-5-0-2-3-5-|-----0-2-3-5-0-2-"}))
     assert lick.notes[8].onset == 5
+
+
+def test_a_column_more_or_less_after_a_bar_line_is_no_rest():
+    lick = read_tab(tab({"A": "-0-2-3-5---0-2---|--0-2-3-5---0-2---"}))
+    assert lick.notes[6].onset == 4
+    assert lengths(lick)[6:] == lengths(lick)[:6]
 
 
 def test_a_narrow_first_bar_is_a_pickup():

@@ -128,7 +128,7 @@ def _is_exact(bar: UntimedBar, habit: Habit, offsets: Sequence[Fraction], step: 
         step.denominator % 3 != 0
         and per_step.is_integer()
         and all(
-            column - habit.lead == offset / step * int(per_step)
+            column - _lead(bar, habit) == offset / step * int(per_step)
             for column, offset in zip(bar.columns, offsets, strict=True)
         )
     )
@@ -183,7 +183,13 @@ def _grids(meter: Meter) -> tuple[tuple[Fraction, float], ...]:
 
 
 def _per_quarter(bar: UntimedBar, habit: Habit) -> float:
-    return max(bar.width - habit.lead + habit.tail, 1) / float(bar.length)
+    return max(bar.width - _lead(bar, habit) + habit.tail, 1) / float(bar.length)
+
+
+def _lead(bar: UntimedBar, habit: Habit) -> int:
+    """The habit's lead, or the bar's own where its first note stands a column off it."""
+    first = bar.columns[0] if bar.columns else habit.lead
+    return first if abs(first - habit.lead) <= 1 else habit.lead
 
 
 def _on_grid(bar: UntimedBar, habit: Habit) -> tuple[list[Fraction] | None, Fraction, float]:
@@ -193,8 +199,9 @@ def _on_grid(bar: UntimedBar, habit: Habit) -> tuple[list[Fraction] | None, Frac
         return [], Fraction(1), 0.0
     squeezed = _squeezed(bar)
     for columns, width, cost in ((bar.columns, bar.width, 0.0), (*squeezed, 0.5)):
-        per_quarter = max(width - habit.lead + habit.tail, 1) / float(bar.length)
-        places = [(column - habit.lead) / per_quarter for column in columns]
+        lead = _lead(bar, habit)
+        per_quarter = max(width - lead + habit.tail, 1) / float(bar.length)
+        places = [(column - lead) / per_quarter for column in columns]
         for step, extra in _grids(bar.meter):
             if cost + extra >= best[2]:
                 continue

@@ -87,7 +87,7 @@ def by_column(bar: BarDraft, habit: Habit) -> Timing:
 def by_count(bar: BarDraft, line: int) -> Timing:
     """Timing of a bar by its counts; raises ReadError when they contradict the frets."""
     counts = bar.counts
-    matched = _match(bar, line)
+    matched, in_order = _match(bar, line)
     taken = {index for index in matched if index is not None}
     offsets: list[Fraction | None] = []
     for attack, index in zip(bar.attacks, matched, strict=True):
@@ -110,15 +110,19 @@ def by_count(bar: BarDraft, line: int) -> Timing:
         for index, count in enumerate(counts)
         if count.rest and index not in taken
     )
-    how = ""
+    how = "its counts stand beside the frets and were given to them in order" if in_order else ""
     if loose:
         plural = "s" if loose > 1 else ""
         how = f"{loose} fret{plural} without a count placed by column between the counts"
     return Timing(tuple(done), rests, tuple(anchors), how)
 
 
-def _match(bar: BarDraft, line: int) -> list[int | None]:
-    """The count of each attack: the one under it, else one that stands a column away."""
+def _match(bar: BarDraft, line: int) -> tuple[list[int | None], bool]:
+    """The count of each attack, and whether they were matched in order rather than by column.
+
+    It is the count under the attack. When most stand beside the frets, and there are as many
+    counts as attacks, they are taken in order; else an attack takes a count a column away.
+    """
     counts = [(c.column - bar.start, c.column - bar.start + c.width) for c in bar.counts]
     matched: list[int | None] = []
     at = 0
@@ -133,12 +137,16 @@ def _match(bar: BarDraft, line: int) -> list[int | None]:
                 column=bar.counts[under[1]].column + 1,
                 accepted="Put each count under the first digit of its fret",
             )
-        if under and under[0] in matched:
+        if under and matched and matched[-1] == under[0]:
             matched.append(None)
         else:
             matched.append(under[0] if under else None)
+    plain = [index for index, count in enumerate(bar.counts) if not count.rest]
+    missed = sum(index is None for index in matched)
+    if missed * 2 > len(matched) and len(plain) == len(matched):
+        return list(plain), True
     _match_beside(bar.attacks, counts, matched)
-    return matched
+    return matched, False
 
 
 def _match_beside(
