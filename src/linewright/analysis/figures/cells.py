@@ -123,7 +123,12 @@ def _at_lag(
 def _chain(
     views: Views, plain: PlainCode, view: str, row: list[int], start: int, length: int
 ) -> Iterator[Candidate]:
-    moves = [b - a for a, b in zip(row[start:], row[start + 1 : start + length], strict=False)]
+    moves = [
+        b - a
+        for a, b in zip(
+            row[start : start + length - 1], row[start + 1 : start + length], strict=False
+        )
+    ]
     inside = plain.pitch_bits(start + 1, start + length)
     told = inside - shape_bits(moves if view == "steps" else (), inside)
     copies: list[Copy] = []

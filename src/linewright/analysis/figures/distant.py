@@ -81,21 +81,15 @@ def _numbered(row: list[int]) -> dict[int, list[int]]:
     moves = [b - a for a, b in pairwise(row)]
     out: dict[int, list[int]] = {1: moves}
     for length in _LENGTHS:
-        wanted = length - 1
-        for size in (2, wanted) if wanted == 2 else (wanted,):
-            if 2 * size + 1 > len(row):
-                return out
-            half = max(m for m in out if m < size)
-            if 2 * half < size:
-                return out
-            base = out[half]
-            tail = base[size - half :]
-            numbers: dict[tuple[int, int], int] = {}
-            out[size] = [
-                numbers.setdefault(pair, len(numbers)) for pair in zip(base, tail, strict=False)
-            ]
-            if len(numbers) == len(out[size]):  # all different: so are all longer ones
-                return out
+        size = length - 1
+        half = max(m for m in out if m < size)
+        if 2 * size + 1 > len(row) or 2 * half < size:
+            return out
+        numbers: dict[tuple[int, int], int] = {}
+        pairs = zip(out[half], out[half][size - half :], strict=False)
+        out[size] = [numbers.setdefault(pair, len(numbers)) for pair in pairs]
+        if len(numbers) == len(out[size]):  # all different: so are all longer ones
+            return out
     return out
 
 
@@ -189,7 +183,12 @@ def _entry(views: Views, plain: PlainCode, view: str, length: int, copies: list[
     first = exact.start
     kind, moving = _kind(view, copies)
     row = views.row(view)
-    moves = [b - a for a, b in zip(row[first:], row[first + 1 : first + length], strict=False)]
+    moves = [
+        b - a
+        for a, b in zip(
+            row[first : first + length - 1], row[first + 1 : first + length], strict=False
+        )
+    ]
     inside = plain.pitch_bits(first + 1, first + length)
     time = plain.time_bits(first, first + length - 1)
     told = shape_bits(moves if view == "steps" else (), inside) if view == "steps" else inside

@@ -51,7 +51,8 @@ def _figure(lick: Lick, frame: Frame | None, views: Views, parsed: Parsed) -> Fi
         else ("letters" if detail.view == "letters" or not views.has_frame else "frame steps")
     )
     moves = tuple(
-        _half(b - a) for a, b in zip(row[first:], row[first + 1 : first + cell], strict=False)
+        _half(b - a)
+        for a, b in zip(row[first : first + cell - 1], row[first + 1 : first + cell], strict=False)
     )
     shifts = tuple(_half(row[b] - row[a]) for (a, _), (b, _) in itertools.pairwise(spans))
     if kind in ("sequence", "repetition"):
