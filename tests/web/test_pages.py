@@ -116,6 +116,13 @@ def test_a_file_is_shown_before_it_is_kept(client, library, porch_text):
     assert library.get(1).lick.title == "Gate"
 
 
+def test_an_error_in_a_file_does_not_mark_the_typed_text(client):
+    page = client.post("/new/file", files={"file": ("x.xml", b"<?xml version='1.0'?><a>")})
+    assert page.status_code == 400
+    assert page.text.index('class="problem"') < page.text.index("Type or paste it")
+    assert "data-line" not in page.text
+
+
 def test_only_some_bars_can_be_kept(client, library, porch_text):
     data = {"bars": "2-2", "do": "keep"}
     client.post("/new/file", data=data, files={"file": ("p.tab", porch_text.encode())})
