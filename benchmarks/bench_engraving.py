@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from fractions import Fraction
-from time import perf_counter
+from time import process_time
 
 import verovio
 
@@ -49,13 +49,13 @@ def example() -> Lick:
 
 
 def _best(*runs: Callable[[], object], rounds: int = 60) -> list[float]:
-    """The least time of each, in milliseconds, taken in turns so that load falls on all alike."""
+    """The least processor time of each, in milliseconds, taken in turns."""
     times: list[list[float]] = [[] for _ in runs]
     for _ in range(rounds):
         for taken, run in zip(times, runs, strict=True):
-            start = perf_counter()
+            start = process_time()
             run()
-            taken.append((perf_counter() - start) * 1000)
+            taken.append((process_time() - start) * 1000)
     return [min(taken) for taken in times]
 
 

@@ -202,7 +202,7 @@ def test_an_engravers_own_id_is_not_taken_for_a_note() -> None:
         ' viewBox="0 0 9 9"><g id="n1234567" class="stem"></g><g id="t99" class="tuplet"></g>'
         '<g id="l7" class="harm chord"></g><g id="n3" class="note"></g></svg></svg>'
     )
-    body = finish(raw, drawn.mei, BLUE, labels={}, page=1).svg
+    body = finish(raw, drawn.mei, BLUE, degrees={}).svg
     assert re.findall(r'data-note="(\d+)"', body) == ["3"]
     assert '<g class="stem"></g><g class="tuplet"></g><g class="harm chord"></g>' in body
 

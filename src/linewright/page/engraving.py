@@ -10,19 +10,23 @@ frets) are drawn in.
 from __future__ import annotations
 
 import threading
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from importlib.resources import files
-from typing import Any, Final
+from typing import Any, Final, Literal, get_args
 
 from linewright.analysis import Analysis
 from linewright.errors import OptionError
 from linewright.formats.mei import write_mei
 from linewright.page.finish import finish
+from linewright.page.overhead import Bracket, brackets_of
 from linewright.page.systems import HEAD, bar_widths, share_bars
 from linewright.score import Lick, notate
 
-__all__ = ["Engraving", "engrave", "engrave_pages"]
+__all__ = ["Engraving", "Labels", "engrave", "engrave_pages"]
+
+#: What stands under the notes.
+Labels = Literal["degrees", "chords", "none"]
 
 #: Pixels of a staff-line space at scale 1 (verovio's unit 9, two units to a space).
 _SPACE = 18
@@ -62,8 +66,9 @@ def engrave(
     lick: Lick,
     *,
     analysis: Analysis | None = None,
-    labels: Mapping[int, str] | None = None,
+    labels: Mapping[int, str] | Labels | None = None,
     outside: Collection[int] | None = None,
+    figures: bool = True,
     tab: bool | None = None,
     width_px: int = 760,
     scale: float = 0.42,
@@ -74,9 +79,16 @@ def engrave(
     ----------
     lick : Lick
     analysis : Analysis, optional
-        Gives the degree names under the notes and says which notes are outside.
-    labels, outside : optional
-        The same by hand; they take the place of the analysis's.
+        Gives the labels under the notes, says which notes are outside, and what recurs.
+    labels : mapping of int to str or str, optional
+        The row under the staff: ``degrees`` against the tonic (with an analysis the default),
+        ``chords`` for what each note is to the chord of the moment (3, b7, 9), ``none``; or
+        texts of your own by note index. An outside note without a text gets a diamond.
+    outside : collection of int, optional
+        Indexes of the outside notes; they take the place of the analysis's.
+    figures : bool
+        Whether the figures of the analysis are bracketed over the staff; each bracket carries
+        ``data-figure`` and ``data-notes``, and each of its notes ``data-figure``.
     tab : bool, optional
         As in :func:`~linewright.formats.mei.write_mei`.
     width_px : int
@@ -89,12 +101,12 @@ def engrave(
     Raises
     ------
     OptionError
-        For a width or scale out of range.
+        For a width or scale out of range, or labels of no kind that there is.
     WriteError
         When a rhythm cannot be written.
     """
     return engrave_pages(
-        lick, analysis=analysis, labels=labels, outside=outside, tab=tab,
+        lick, analysis=analysis, labels=labels, outside=outside, figures=figures, tab=tab,
         width_px=width_px, scale=scale,
     )[0]  # fmt: skip
 
@@ -103,8 +115,9 @@ def engrave_pages(
     lick: Lick,
     *,
     analysis: Analysis | None = None,
-    labels: Mapping[int, str] | None = None,
+    labels: Mapping[int, str] | Labels | None = None,
     outside: Collection[int] | None = None,
+    figures: bool = True,
     tab: bool | None = None,
     width_px: int = 760,
     scale: float = 0.42,
@@ -118,36 +131,84 @@ def engrave_pages(
         raise OptionError(f"an engraving {width_px} pixels wide", accepted="Use 240 to 4000")
     if not 0.2 <= scale <= 2:
         raise OptionError(f"an engraving at scale {scale:g}", accepted="Use 0.2 to 2")
-    if labels is None:
-        labels = {fact.index: fact.degree.name for fact in analysis.notes} if analysis else {}
+    texts, degrees = _labels(analysis, labels)
     if outside is None:
         outside = {fact.index for fact in analysis.notes if fact.is_outside} if analysis else ()
+    brackets = brackets_of(analysis.figures) if analysis is not None and figures else ()
 
     measures = notate(lick)
-    widths = bar_widths(lick, measures, labels)
+    widths = bar_widths(lick, measures, texts)
     tightest = (max(widths, default=1.0) * 0.78 + HEAD) * _SPACE * scale
     scale = max(round(scale * min(1.0, width_px / tightest), 2), 0.2)
     pickup = lick.bars[0].number == 0
     breaks = share_bars(widths, width_px / (_SPACE * scale), pickup=pickup)
     numbers = [lick.bars[place].number for place in breaks]
     mei = write_mei(
-        lick, labels=labels, mark_outside=outside, tab=tab, systems=numbers, measures=measures
-    )
+        lick, labels=texts, mark_outside=outside, tab=tab, tempo=False, systems=numbers,
+        measures=measures,
+    )  # fmt: skip
 
+    room = height_px
+    while True:
+        pages = _draw(
+            lick,
+            mei,
+            width_px / scale,
+            room / scale if room else _TALLEST,
+            scale,
+            degrees,
+            brackets,
+        )
+        over = max(page.height for page in pages) - height_px if height_px else 0
+        # What stands over the systems is laid on afterwards: leave room for it where there is any.
+        if room is None or height_px is None or over <= 0 or room < height_px or all(_systems(p) < 2 for p in pages):
+            return pages
+        room -= over
+
+
+def _systems(page: Engraving) -> int:
+    return page.svg.count('<g class="system"')
+
+
+def _draw(
+    lick: Lick, mei: str, width: float, height: float, scale: float,
+    degrees: Mapping[int, str], brackets: Sequence[Bracket],
+) -> tuple[Engraving, ...]:  # fmt: skip
+    """The pages as verovio lays them out in a room of its own pixels, made the page's own."""
     toolkit = _toolkit()
     toolkit.setOptions(
         {
-            "pageWidth": round(width_px / scale),
-            "pageHeight": round(min(height_px / scale, _TALLEST)) if height_px else _TALLEST,
+            "pageWidth": round(width),
+            "pageHeight": round(min(height, _TALLEST)),
             "scale": round(scale * 100),
         }
     )
     toolkit.loadData(mei)
     pages = []
     for number in range(1, max(1, toolkit.getPageCount()) + 1):
-        drawn = finish(toolkit.renderToSVG(number), mei, lick, labels=labels, page=number)
+        raw = toolkit.renderToSVG(number)
+        drawn = finish(raw, mei, lick, degrees=degrees, brackets=brackets, page=number)
         pages.append(Engraving(drawn.svg, drawn.width, drawn.height, mei))
     return tuple(pages)
+
+
+def _labels(
+    analysis: Analysis | None, labels: Mapping[int, str] | Labels | None
+) -> tuple[Mapping[int, str], Mapping[int, str]]:
+    """The texts under the notes, and the degrees of the notes, by note index."""
+    degrees = {fact.index: fact.degree.name for fact in analysis.notes} if analysis else {}
+    if labels is None or labels == "degrees":
+        return degrees, degrees
+    if labels == "none":
+        return {}, degrees
+    if labels == "chords":
+        relations = analysis.harmony.relations if analysis else ()
+        return {relation.index: relation.name for relation in relations}, degrees
+    if isinstance(labels, str):
+        raise OptionError(
+            f"no labels are called {labels!r}", accepted=f"Use {', '.join(get_args(Labels))}"
+        )
+    return labels, degrees or labels
 
 
 def _toolkit() -> Any:

@@ -7,13 +7,14 @@ a tree would take as long as drawing it.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from hashlib import blake2b
 from html import escape
 
 from linewright.errors import WriteError
 from linewright.page.marks import Geometry, draw_marks
+from linewright.page.overhead import Bracket, lay_over
 from linewright.page.palette import INK, LINES, OUTSIDE, SERIF
 from linewright.page.signs import musical, printable
 from linewright.score import Lick
@@ -50,7 +51,15 @@ class Finished:
     height: int
 
 
-def finish(raw: str, mei: str, lick: Lick, *, labels: Mapping[int, str], page: int) -> Finished:
+def finish(
+    raw: str,
+    mei: str,
+    lick: Lick,
+    *,
+    degrees: Mapping[int, str],
+    brackets: Sequence[Bracket] = (),
+    page: int = 1,
+) -> Finished:
     """Make verovio's SVG the page's own (see the module docstring)."""
     view, inner = _VIEW.search(raw), _INNER.search(raw)
     if view is None or inner is None:
@@ -62,7 +71,15 @@ def finish(raw: str, mei: str, lick: Lick, *, labels: Mapping[int, str], page: i
     body = _PLACEHOLDERS.sub("", body)
     body = body.replace('stroke-width="23"', f'stroke-width="15" color="{LINES}"')
     body = _GLYPH.sub(_text_sign, body)
-    body = draw_marks(body, Geometry(body), lick)
+    where = Geometry(body)
+    over = lay_over(body, where, brackets, lick if page == 1 else None)
+    figures = {
+        i: b.number
+        for b in brackets
+        for first, last in b.occurrences
+        for i in range(first, last + 1)
+    }
+    body = draw_marks(body, where, lick)
 
     def open_tag(match: re.Match[str]) -> str:
         kind, classes = match[1], match[4]
@@ -73,17 +90,27 @@ def finish(raw: str, mei: str, lick: Lick, *, labels: Mapping[int, str], page: i
         if kind == "m":
             return f' class="{classes}" data-bar="{index}">'
         data = f'data-note="{index}"'
-        if index in labels:
-            data += f' data-degree="{escape(labels[index])}"'
+        if index in degrees:
+            data += f' data-degree="{escape(degrees[index])}"'
+        if index in figures:
+            data += f' data-figure="{figures[index]}"'
         if "outside" in classes.split():
             # Text stays dark; boxes around it and heads on the staff take the colour.
             data += f' color="{OUTSIDE}"' + (f' fill="{OUTSIDE}"' if kind == "n" else "")
         if kind == "n" and part is None:
-            title = escape(spoken(lick, index, labels.get(index), "outside" in classes.split()))
+            title = escape(spoken(lick, index, degrees.get(index), "outside" in classes.split()))
             return f' class="{classes}" {data} role="img"><title>{title}</title>'
         return f' class="{classes}" {data} aria-hidden="true">'
 
     body = _TAG.sub(open_tag, body)
+    first, *systems = body.split('<g class="system">')
+    body, down = first, 0
+    for drawn, system in zip(over, systems, strict=True):
+        down += drawn.shift
+        moved = f' transform="translate(0, {down})"' if down else ""
+        body += f'<g class="system"{moved}>{drawn.svg}{system}'
+    tall = int(inner[2]) + down
+    height = round(height * tall / int(inner[2]))
     label = escape(
         f"{printable(lick.title)}: staff notation" + (" over tablature" if "tabGrp" in mei else "")
     )
@@ -92,7 +119,7 @@ def finish(raw: str, mei: str, lick: Lick, *, labels: Mapping[int, str], page: i
         f' aria-label="{label}" viewBox="0 0 {width} {height}" width="100%"'
         f' style="max-width:{width}px;height:auto;display:block">'
         f"{_STYLE.format(name)}{defs}"
-        f'<svg viewBox="0 0 {inner[1]} {inner[2]}" color="{INK}" fill="{INK}"'
+        f'<svg viewBox="0 0 {inner[1]} {tall}" color="{INK}" fill="{INK}"'
         f' font-family="{SERIF}">{body}</svg></svg>'
     ).replace(f"-{old}", f"-{name}")
     return Finished(svg, width, height)

@@ -35,9 +35,6 @@ _GLISS = re.compile(
     r'<g id="\w+" class="gliss slide(?: (up|down) between-(\d+)-(\d+))?"><path d="M(-?\d+) (-?\d+) L(-?\d+) (-?\d+)"'
     r' stroke-width="\d+"'
 )
-_TEMPO = re.compile(r'(<g id="\w+" class="tempo"><text x=")(-?\d+)(" y=")(-?\d+)"(.*?)</text></g>')
-_BEAT = re.compile(r'<tspan id="\w+" class="rend[^"]*"><tspan id="\w+" class="text"><tspan '
-                   r'font-family="Leipzig" font-size="(\d+)px">(.)(.?)</tspan></tspan></tspan>')  # fmt: skip
 _TAGS = re.compile(r"<[^>]+>")
 HEAD_WIDTH = 217
 TAB_STEP = 315
@@ -73,9 +70,12 @@ class Geometry:
         return y
 
     @cached_property
-    def heads(self) -> dict[str, tuple[int, int]]:
-        """``n4``, ``n4-g1`` -> left edge and middle of the note's head."""
-        return {f"n{m[1]}{m[2] or ''}": (int(m[3]), int(m[4])) for m in _HEAD.finditer(self._body)}
+    def heads(self) -> dict[str, tuple[int, int, int]]:
+        """``n4``, ``n4-g1`` -> left edge and middle of the note's head, its place in the text."""
+        return {
+            f"n{m[1]}{m[2] or ''}": (int(m[3]), int(m[4]), m.start())
+            for m in _HEAD.finditer(self._body)
+        }
 
 
 def draw_marks(body: str, where: Geometry, lick: Lick) -> str:
@@ -90,7 +90,7 @@ def draw_marks(body: str, where: Geometry, lick: Lick) -> str:
         body = _HEAD.sub(lambda m: _beside_head(m, notes), body)
     if where.digits:
         body = _DIGIT.sub(lambda m: _digit(m, notes, where), body)
-    return _TEMPO.sub(_tempo, body)
+    return body
 
 
 def _word(match: re.Match[str], where: Geometry) -> str:
@@ -211,35 +211,3 @@ def _digit(match: re.Match[str], notes: tuple[Note, ...], where: Geometry) -> st
         f'{opened}{under}{graces}<text x="{x}" y="{y + 110 + (large - 340) // 5}" text-anchor="middle"'
         f' font-size="{large}px">{text}</text>{strokes}'
     )
-
-
-#: SMuFL metronome signs -> filled head, stem, flag.
-_SHAPES = {
-    "\ueca2": (False, False, False), "\ueca3": (False, True, False),
-    "\ueca5": (True, True, False), "\ueca7": (True, True, True),
-}  # fmt: skip
-
-
-def _tempo(match: re.Match[str]) -> str:
-    beat = _BEAT.search(match[5])
-    if beat is None:
-        return match[0]
-    x, y = int(match[2]), int(match[4])
-    filled, stem, flag = _SHAPES.get(beat[2], (True, True, False))
-    paint = "" if filled else ' fill="none"'
-    drawn = (
-        f'<ellipse cx="{x + 95}" cy="{y - 70}" rx="92" ry="64" stroke-width="30"'
-        f' transform="rotate(-22 {x + 95} {y - 70})"{paint}/>'
-    )
-    if stem:
-        drawn += f'<path d="M{x + 182} {y - 95} V{y - 520}" stroke-width="28"/>'
-    if flag:
-        drawn += (
-            f'<path d="M{x + 182} {y - 520} q20 110 110 170 q60 60 10 170" fill="none"'
-            ' stroke-width="34"/>'
-        )
-    if beat[3]:
-        drawn += f'<ellipse cx="{x + 270}" cy="{y - 70}" rx="28" ry="28"/>'
-    text = match[5].replace(beat[0], "")
-    moved = x + (330 if beat[3] else 250) + (60 if flag else 0)
-    return match[1].replace("<text", drawn + "<text") + f'{moved}{match[3]}{y}"{text}</text></g>'

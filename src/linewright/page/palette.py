@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import Final
 
-__all__ = ["FRAME", "INK", "LINES", "OUTSIDE", "PAPER", "QUIET", "SERIF"]
+__all__ = ["FIGURE", "FRAME", "INK", "LINES", "OUTSIDE", "PAPER", "QUIET", "SERIF"]
 
 FRAME: Final = "#0072B2"  # blue
 OUTSIDE: Final = "#D55E00"  # vermillion
+FIGURE: Final = "#009E73"  # bluish green
 INK: Final = "#1a1a1a"
 LINES: Final = "#808080"  # tablature lines behind fret numbers
 QUIET: Final = "#595959"  # 7:1 on white

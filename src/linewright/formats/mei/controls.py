@@ -47,10 +47,12 @@ def control_events(
     labels: Mapping[int, str],
     outside: frozenset[int],
     tab: bool,
+    tempo: bool,
 ) -> Events:
     """Control events by the place of their measure in ``lick.bars``."""
     writer = _Controls(lick, ids, tab)
-    writer.tempo()
+    if tempo:
+        writer.tempo()
     writer.capo()
     writer.chords()
     writer.labels(labels, outside)
