@@ -16,7 +16,6 @@ from lxml import etree
 from linewright.formats.musicxml import write_musicxml, write_mxl
 from strategies import GUITAR, licks
 
-
 NAMES = {
     "xml.xsd": ("http://www.w3.org/XML/1998/namespace", ("lang", "space")),
     "xlink.xsd": (

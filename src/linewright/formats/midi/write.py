@@ -1,0 +1,241 @@
+"""MIDI out: a type 1 file, its first track for tempo, meter, key and title, its second to play.
+
+What MIDI cannot say is left out: strings, frets, marks other than bends, ornaments, spelling. A
+bend is the fretted key with the pitch wheel, whose range is set to an octave first and which goes
+back to the middle when the note ends. A pickup is a first bar of a shorter meter. Chord symbols
+travel as text events ("chord: G7").
+"""
+
+from __future__ import annotations
+
+import io
+import math
+from collections.abc import Iterator
+from fractions import Fraction
+from typing import Any, Final
+
+from linewright.errors import MusicError, WriteError
+from linewright.formats.midi.grid import swing_place
+from linewright.score import Bar, Lick, Meter, Note
+
+__all__ = ["write_midi"]
+
+_TICKS: Final = 480
+_FINE_TICKS: Final = 10080  # 2^5 * 3^2 * 5 * 7
+_BEND_RANGE: Final = 12
+_BEND_STEPS: Final = 8
+_CHANNELS: Final = (0, 1, 2, 3, 4, 5, 6, 7, 8, 10, 11, 12)  # 9 is percussion
+#: General MIDI programs (counted from 0); a mandolin takes the steel-string guitar's.
+_PROGRAMS: Final = {
+    "guitar": 25, "mandolin": 25, "octave mandolin": 25, "bass": 33, "ukulele": 24,
+    "five-string banjo": 105, "tenor banjo": 105,
+}  # fmt: skip
+_VELOCITY: Final = 80
+_VELOCITIES: Final = {"accent": 110, "ghost": 45, "dead": 55}
+
+
+def write_midi(lick: Lick) -> bytes:
+    """A lick as a MIDI file; a swung lick is written as it sounds.
+
+    Raises WriteError for a pitch outside MIDI's 128 keys.
+    """
+    import mido
+
+    ticks = _resolution(lick)
+    file = mido.MidiFile(type=1, ticks_per_beat=ticks, charset="utf-8")
+    swung = _swung(lick)
+    end = round(lick.length * ticks)
+    file.tracks.append(_track(mido, list(_head(mido, lick, ticks)), end))
+    file.tracks.append(_track(mido, list(_played(mido, lick, ticks, swung)), end))
+    target = io.BytesIO()
+    file.save(file=target)
+    return target.getvalue()
+
+
+def _resolution(lick: Lick) -> int:
+    times = [t for n in lick.notes for t in (n.onset, n.end)] + [c.onset for c in lick.chords]
+    return _TICKS if all((time * _TICKS).denominator == 1 for time in times) else _FINE_TICKS
+
+
+_Event = tuple[int, int, Any]  # tick, order within the tick, message
+
+
+def _track(mido: Any, events: list[_Event], end: int) -> Any:
+    track = mido.MidiTrack()
+    at = 0
+    for tick, _, message in sorted(events, key=lambda event: event[:2]):
+        track.append(message.copy(time=tick - at))
+        at = tick
+    track.append(mido.MetaMessage("end_of_track", time=max(0, end - at)))
+    return track
+
+
+# -- head --------------------------------------------------------------------------------
+def _head(mido: Any, lick: Lick, ticks: int) -> Iterator[_Event]:
+    yield 0, 0, mido.MetaMessage("track_name", name=lick.title)
+    if lick.tempo is not None:
+        microseconds = round(60_000_000 / lick.tempo.quarter_bpm)
+        yield 0, 1, mido.MetaMessage("set_tempo", tempo=microseconds)
+    before: Meter | None = None
+    key_before = None
+    for index, bar in enumerate(lick.bars):
+        tick = round(bar.onset * ticks)
+        meter = _meter_of(bar, is_last=index == len(lick.bars) - 1)
+        if meter != before:
+            yield (
+                tick,
+                2,
+                mido.MetaMessage(
+                    "time_signature", numerator=meter.numerator, denominator=meter.denominator
+                ),
+            )
+            before = meter
+        if bar.key is not None and bar.key != key_before:
+            yield (
+                tick,
+                3,
+                mido.MetaMessage("key_signature", key=_KEYS[bar.key.fifths][_is_minor(bar)]),
+            )
+            key_before = bar.key
+    for span in lick.chords:
+        name = span.symbol.text if span.symbol else "N.C."
+        yield round(span.onset * ticks), 4, mido.MetaMessage("text", text=f"chord: {name}")
+
+
+def _is_minor(bar: Bar) -> int:
+    """A key signature says major or minor only: a mode goes by its third."""
+    minor = {"minor", "natural minor", "aeolian", "dorian", "phrygian", "locrian"}
+    return 1 if bar.key is not None and bar.key.mode in minor else 0
+
+
+_KEYS: Final = {
+    fifths: (major, minor)
+    for fifths, (major, minor) in zip(
+        range(-7, 8),
+        zip(
+            ["Cb", "Gb", "Db", "Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#", "C#"],
+            [
+                "Abm",
+                "Ebm",
+                "Bbm",
+                "Fm",
+                "Cm",
+                "Gm",
+                "Dm",
+                "Am",
+                "Em",
+                "Bm",
+                "F#m",
+                "C#m",
+                "G#m",
+                "D#m",
+                "A#m",
+            ],
+            strict=True,
+        ),
+        strict=True,
+    )
+}
+
+
+def _meter_of(bar: Bar, *, is_last: bool) -> Meter:
+    """The meter whose bar lasts as long as this one, so that the bars after it stay in place."""
+    if bar.is_full or (is_last and bar.number > 0):
+        return Meter(bar.meter.numerator, bar.meter.denominator)
+    for denominator in (bar.meter.denominator, 8, 16, 32):
+        beats = bar.duration * denominator / 4
+        if beats.denominator == 1 and 1 <= beats <= 64:
+            return Meter(int(beats), denominator)
+    raise WriteError(f"a bar of {bar.duration} quarters has no meter", place=f"bar {bar.number}")
+
+
+# -- notes -------------------------------------------------------------------------------
+def _swung(lick: Lick) -> dict[Fraction, Fraction]:
+    """Written moment -> sounding moment, for the second eighths that swing moves.
+
+    They are those of quarter-note beats that hold nothing finer.
+    """
+    if lick.swing is None:
+        return {}
+    place = Fraction(swing_place(lick.swing)).limit_denominator(1000)
+    times = {t for n in lick.notes for t in (n.onset, n.end)}
+    moved = {}
+    for bar in lick.bars:
+        if bar.meter.beat != 1 or len(set(bar.meter.beats)) > 1:
+            continue
+        start = bar.onset - bar.offset(bar.onset) % 1
+        while start < bar.end:
+            inside = {time - start for time in times if start < time < start + 1}
+            if inside == {Fraction(1, 2)}:
+                moved[start + Fraction(1, 2)] = start + place
+            start += 1
+    return moved
+
+
+def _played(mido: Any, lick: Lick, ticks: int, swung: dict[Fraction, Fraction]) -> Iterator[_Event]:
+    name = lick.instrument.name if lick.instrument else "Melody"
+    yield 0, 0, mido.MetaMessage("track_name", name=name)
+    bends = any(note.bend for note in lick.notes)
+    channels = _CHANNELS if bends else _CHANNELS[:1]
+    used = channels[: max((len(g) for g in _groups(lick)), default=1)]
+    for channel in used:
+        program = _PROGRAMS.get(name, 25)
+        yield 0, 1, mido.Message("program_change", channel=channel, program=program)
+        if bends:
+            # registered parameter 0, pitch bend sensitivity, then none (MIDI 1.0)
+            for number, (control, value) in enumerate(
+                ((101, 0), (100, 0), (6, _BEND_RANGE), (38, 0), (101, 127), (100, 127))
+            ):
+                message = mido.Message(
+                    "control_change", channel=channel, control=control, value=value
+                )
+                yield 0, 2 + number, message
+    for group in _groups(lick):
+        for rank, note in enumerate(group):
+            channel = used[min(rank, len(used) - 1)]
+            start = round(swung.get(note.onset, note.onset) * ticks)
+            end = round(swung.get(note.end, note.end) * ticks)
+            yield from _sounded(mido, lick, note, channel, start, end)
+
+
+def _groups(lick: Lick) -> list[list[Note]]:
+    groups: dict[Fraction, list[Note]] = {}
+    for note in lick.notes:
+        groups.setdefault(note.onset, []).append(note)
+    return list(groups.values())
+
+
+def _sounded(
+    mido: Any, lick: Lick, note: Note, channel: int, start: int, end: int
+) -> Iterator[_Event]:
+    key = _struck_key(lick, note)
+    if not 0 <= key <= 127:
+        raise WriteError(
+            f"{note.pitch} is outside MIDI's keys",
+            place=lick.place(note.onset),
+            accepted="MIDI has C-1 to G9",
+        )
+    velocity = next((_VELOCITIES[m.name] for m in note.marks if m.name in _VELOCITIES), _VELOCITY)
+    yield start, 20, mido.Message("note_on", channel=channel, note=key, velocity=velocity)
+    yield end, 10, mido.Message("note_off", channel=channel, note=key, velocity=64)
+    if not note.bend:
+        return
+    pushed = min(float(note.bend), float(_BEND_RANGE))
+    for step in range(1, _BEND_STEPS + 1):
+        tick = start + (end - start) * step // (3 * _BEND_STEPS)
+        wheel = min(8191, round(pushed * 8192 / _BEND_RANGE * step / _BEND_STEPS))
+        yield tick, 20 + step, mido.Message("pitchwheel", channel=channel, pitch=wheel)
+    yield end, 11, mido.Message("pitchwheel", channel=channel, pitch=0)
+
+
+def _struck_key(lick: Lick, note: Note) -> int:
+    """The key before the bend: the fretted pitch where the place is known."""
+    if not note.bend:
+        return note.midi
+    if lick.instrument is not None and note.string is not None and note.fret is not None:
+        try:
+            return lick.instrument.midi_at(note.string, note.fret)
+        except MusicError:
+            pass
+    low = note.midi - math.ceil(note.bend)
+    return next((m for m in (low, low + 1) if round(m + note.bend) == note.midi), low)
