@@ -50,7 +50,7 @@ class Note:
     grace: tuple[Grace, ...] = ()
 
     def __post_init__(self) -> None:
-        if self.onset < 0 or self.duration <= 0:
+        if self.onset.numerator < 0 or self.duration.numerator <= 0:  # the sign, cheaply
             raise MusicError(
                 f"a note at {self.onset} lasting {self.duration} quarters is impossible"
             )
