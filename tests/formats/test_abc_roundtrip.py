@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from fractions import Fraction
 
+import pytest
 from hypothesis import given, settings
 
+from linewright.errors import WriteError
 from linewright.formats.abc import read_abc, write_abc
-from linewright.score import Lick
+from linewright.score import ChordSpan, Lick, Meter, Note, bars_for
+from linewright.theory import ChordSymbol, Pitch
 from strategies import GUITAR, licks
 
 
@@ -28,7 +32,7 @@ def without_places(lick: Lick) -> Lick:
     )
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=150, deadline=None)
 @given(licks())
 def test_write_then_read_gives_the_same_lick(lick: Lick) -> None:
     if not lick.notes:
@@ -36,9 +40,32 @@ def test_write_then_read_gives_the_same_lick(lick: Lick) -> None:
     assert read_abc(write_abc(lick)) == lick
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(licks(instrument=GUITAR))
 def test_places_on_the_neck_are_all_that_is_lost(lick: Lick) -> None:
     if not lick.notes:
         return
     assert read_abc(write_abc(lick)) == without_places(lick)
+
+
+NOTE = Note(Fraction(0), Fraction(4), Pitch.parse("C5"))
+BARS = bars_for(Meter(4, 4), Fraction(8))
+
+
+def test_a_gap_after_a_chord_comes_back_as_no_chord() -> None:
+    chord = ChordSpan(Fraction(0), Fraction(2), ChordSymbol.parse("G7"))
+    back = read_abc(write_abc(Lick((NOTE,), BARS, (chord,))))
+    assert back.chords == (chord, ChordSpan(Fraction(2), Fraction(6), None))
+    assert back.notes == (NOTE,)  # the note is tied over the chord change and whole again
+
+
+def test_a_triple_accidental_cannot_be_written() -> None:
+    with pytest.raises(WriteError, match="triple"):
+        write_abc(Lick((replace(NOTE, pitch=Pitch("C", 3, 5)),), BARS))
+
+
+def test_the_text_is_one_tune_of_plain_abc() -> None:
+    text = write_abc(Lick((NOTE,), BARS, title="50% off\\on & on"))
+    assert text.split("\n") == [
+        "X:1", "T:50\\% off\\\\on \\& on", "M:4/4", "L:1/8", "K:none", "c8 | z8 |]", "",
+    ]  # fmt: skip

@@ -126,33 +126,29 @@ class BodyReader(VoiceState):
     # -- notes ---------------------------------------------------------------------------
     def _note(self, match: re.Match[str]) -> None:
         pitch = self._pitches.sounding(match)
-        numerator, denominator = length_of(match["len"])
         if self._chord is not None:
             tone = Tone(pitch, tuple(dict.fromkeys(self._marks)))
             self._marks = []
+            length = length_of(match["len"])
             if not self._chord.tones:
-                self._chord.duration = Fraction(numerator, denominator)
-            elif self._chord.duration != Fraction(numerator, denominator):
+                self._chord.duration = length
+            elif self._chord.duration != length:
                 self._remark("notes struck together all take the length of the first", match)
             if len(self._chord.tones) < 24:
                 self._chord.tones.append(tone)
             return
-        if numerator == 0:
+        duration = self._duration(match["len"])
+        if duration:
+            self._sound([Tone(pitch)], duration, match)
+        else:
             self._remark("a note of no length was left out", match)
-            return
-        duration = (
-            self._unit * numerator
-            if denominator == 1
-            else (self._unit * Fraction(numerator, denominator))
-        )
-        self._sound([Tone(pitch)], duration, match)
 
     def _rest(self, match: re.Match[str]) -> None:
-        numerator, denominator = length_of(match["restlen"])
+        duration = self._duration(match["restlen"])
         if self._chord is not None:
             self._remark("a rest inside a chord was left out", match)
-        elif numerator:
-            self._sound([], self._unit * Fraction(numerator, denominator), match)
+        elif duration:
+            self._sound([], duration, match)
 
     def _whole_bars(self, match: re.Match[str]) -> None:
         count = int(match["count"] or 1)
@@ -218,8 +214,7 @@ class BodyReader(VoiceState):
             self._stray(match)
             return
         self._chord, self._marks = None, self._outer
-        numerator, denominator = length_of(match["chordlen"])
-        duration = self._unit * chord.duration * Fraction(numerator, denominator)
+        duration = self._duration(match["chordlen"]) * chord.duration
         if not chord.tones or not duration:
             return
         self._sound(chord.tones, duration, match)
@@ -318,12 +313,15 @@ class BodyReader(VoiceState):
         notes = list(GRACE_NOTE.finditer(name)) if match["oldname"] else []
         if len(notes) < 2 or self._chord is not None:  # an old line-break sign, a stray plus
             return match.start() + 1
-        numerator, denominator = length_of(notes[0]["len"])  # +CEG+, the chords of old ABC
-        tones = [Tone(self._pitches.sounding(note)) for note in notes]
-        self._sound(tones, self._unit * Fraction(numerator or 1, denominator), match)
+        tones = [Tone(self._pitches.sounding(note)) for note in notes]  # +CEG+: old ABC's chords
+        self._sound(tones, self._duration(notes[0]["len"]) or self._unit, match)
         return None
 
     def _stray(self, match: re.Match[str]) -> None:
+        first = match.start() == 0 and match[0] in "123456789"
+        if first and self.events and isinstance(self.events[-1], BarSign):
+            self._append(Ending(pass_numbers(match[0])))  # its bar line ended the line before
+            return
         self.strays += 1
         self._remark(f"{match[0]!r} means nothing here and was left out", match)
 

@@ -195,7 +195,7 @@ def _read_body(tune: Tune, lines: list[str], at: int, first_line: int) -> None:
             break
         match = _FIELD.match(line)
         if match is not None and not (
-            match[1] in "ABCDEFGabcdefgzx" and match[2][:1] in ("|", ":")
+            match[1] in "ABCDEFGabcdefgzx" and match[2][:1] in ("|", ":", "]")
         ):
             letter, value = match[1], match[2].strip()
             if letter == "V":

@@ -50,16 +50,16 @@ GRACE_NOTE: Final = re.compile(
 
 
 @lru_cache(maxsize=2048)
-def length_of(text: str) -> tuple[int, int]:
-    """Numerator and denominator of a length sign: ``3/2``, ``/``, ``//``, ``3/``, empty for 1.
+def length_of(text: str) -> Fraction:
+    """The multiple of the unit a length sign means: ``3/2``, ``/``, ``//``, ``3/``, empty for 1.
 
     Raises MusicError for a length that no note value or tuplet can make.
 
     >>> length_of("3/"), length_of("//"), length_of("")
-    ((3, 2), (1, 4), (1, 1))
+    (Fraction(3, 2), Fraction(1, 4), Fraction(1, 1))
     """
     if not text:
-        return 1, 1
+        return Fraction(1)
     top, slashes, bottom = re.fullmatch(r"(\d*)(/*)(\d*)", text).groups()  # type: ignore[union-attr]
     numerator = int(top) if top else 1
     denominator = int(bottom) if bottom else 1 << len(slashes)
@@ -74,7 +74,7 @@ def length_of(text: str) -> tuple[int, int]:
             f"a note length of {text!r} fits no note value",
             accepted="Write lengths such as 2, 3/2, / or /4",
         )
-    return numerator, denominator
+    return Fraction(numerator, denominator)
 
 
 def tuplet_of(match: re.Match[str], *, compound: bool) -> tuple[Fraction, int]:

@@ -17,6 +17,7 @@ from linewright.formats.abc.header import (
     read_unit,
     settings,
 )
+from linewright.formats.abc.scanner import length_of
 from linewright.formats.abc.vocabulary import SHORT, user_sign
 from linewright.score import Meter, Tempo
 from linewright.theory import Key
@@ -61,6 +62,7 @@ class VoiceState:
         self.semitones = key.semitones
         self._meter = meter
         self._unit = unit
+        self._durations: dict[str, Fraction] = {}  # length sign -> quarters, for this unit
         self._key: Key | None = key.key
         self._pitches = Pitches(key.alters, key.octaves, propagate)
         self._decorations = {**SHORT, **user}
@@ -72,7 +74,7 @@ class VoiceState:
         """Apply a field in the body: K:, M:, L:, Q:, V:, U: change the music, others pass."""
         try:
             if letter == "L":
-                self._unit = read_unit(value)
+                self._unit, self._durations = read_unit(value), {}
             elif letter == "M":
                 self._meter = read_meter(value)
                 self._append(Change(self._meter or FREE_METER, self._key))
@@ -98,6 +100,13 @@ class VoiceState:
             if error.line is not None:
                 raise
             raise ReadError(error.message, line=self._line, accepted=error.accepted) from error
+
+    def _duration(self, sign: str) -> Fraction:
+        """Quarters that a length sign means; raises MusicError."""
+        found = self._durations.get(sign)
+        if found is None:
+            found = self._durations[sign] = self._unit * length_of(sign)
+        return found
 
     def _set_key(self, found: KeyField) -> None:
         if found.remark:
