@@ -6,11 +6,13 @@ import xml.etree.ElementTree as ET
 from fractions import Fraction
 
 import pytest
+from hypothesis import HealthCheck, given, settings
 
 from linewright.errors import OptionError
 from linewright.page import neck_svg
 from linewright.score import Instrument, Lick, Mark, Meter, Note, bars_for
 from linewright.theory import COLLECTIONS, Frame, Pitch, PitchClass, collection
+from strategies import licks
 
 F = Fraction
 SVG = "{http://www.w3.org/2000/svg}"
@@ -88,7 +90,27 @@ def test_the_licks_places_carry_their_notes() -> None:
     found = places(neck_svg(GUITAR, G_MINOR, lick=lick))
     assert found[3, 0].attrib["data-notes"] == "0 2"
     assert "lick" in found[2, 3].attrib["class"].split()
-    assert "data-notes" not in found[1, 1].attrib  # a dead note has no place in the scale
+    assert "lick" not in found[1, 1].attrib["class"].split()  # a dead note has no degree
+    assert found[1, 1].attrib["data-notes"] == "3"
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(licks(instrument=GUITAR))
+def test_every_note_is_at_one_place_and_at_its_own(lick: Lick) -> None:
+    for frame in (G_MINOR, None):
+        found = places(neck_svg(GUITAR, frame, lick=lick))
+        told = [
+            (int(i), at) for at, g in found.items() for i in g.attrib.get("data-notes", "").split()
+        ]
+        assert sorted(told) == [(i, (note.string, note.fret)) for i, note in enumerate(lick.notes)]
+
+
+def test_a_dead_note_off_the_frame_is_a_cross_without_a_degree() -> None:
+    lick = phrase(("G3", 3, 0), ("Gb4", 1, 2), marks={1: Mark("dead")})
+    dead = places(neck_svg(GUITAR, G_MINOR, lick=lick))[1, 2]
+    assert dead.attrib["class"] == "place dead"
+    assert "data-degree" not in dead.attrib
+    assert dead.find(SVG + "text").text == "×"
 
 
 def test_a_bend_shows_the_degree_it_reaches() -> None:

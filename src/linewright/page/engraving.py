@@ -161,7 +161,13 @@ def engrave_pages(
         )
         over = max(page.height for page in pages) - height_px if height_px else 0
         # What stands over the systems is laid on afterwards: leave room for it where there is any.
-        if room is None or height_px is None or over <= 0 or room < height_px or all(_systems(p) < 2 for p in pages):
+        if (
+            room is None
+            or height_px is None
+            or over <= 0
+            or room < height_px
+            or all(_systems(p) < 2 for p in pages)
+        ):
             return pages
         room -= over
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from html import escape
 
 from linewright.errors import MusicError, OptionError
@@ -34,9 +34,10 @@ class _Place:
     string: int
     fret: int
     text: str
-    kind: str  # tonic, frame or outside
+    kind: str  # tonic, frame, outside or dead
     notes: tuple[int, ...]
     name: str
+    played: bool = False  # by a note that sounds
 
 
 def neck_svg(
@@ -58,7 +59,8 @@ def neck_svg(
     frame : Frame or None
         Its places are shown all over the window, labelled by degree; None shows the lick alone.
     lick : Lick, optional
-        Its own places are stressed and carry ``data-notes`` (note indexes, space separated).
+        Its own places are stressed and carry ``data-notes`` (note indexes, space separated);
+        each note that lies within the frets shown is at one place. A dead note stresses none.
     outside : collection of int, optional
         Indexes of the lick's outside notes; by default those whose pitch is not in the frame.
     tonic : PitchClass, optional
@@ -117,7 +119,7 @@ def _places(
     played: dict[tuple[int, int], list[int]] = defaultdict(list)
     notes: tuple[Note, ...] = lick.notes if lick is not None else ()
     for index, note in enumerate(notes):
-        if note.string is not None and note.fret is not None and not note.has("dead"):
+        if note.string is not None and note.fret is not None:
             played[note.string, note.fret].append(index)
     found = []
     for string in range(1, len(instrument.strings) + 1):
@@ -127,11 +129,17 @@ def _places(
             except MusicError:
                 continue  # a short string does not reach here
             here = tuple(played.get((string, fret), ()))
-            place = (
-                _played(string, fret, here, notes, frame, outside, tonic)
-                if here
-                else _of_frame(string, fret, midi, frame)
-            )
+            sounding = tuple(i for i in here if not notes[i].has("dead"))
+            place: _Place | None
+            if sounding:
+                place = _played(string, fret, sounding, notes, frame, outside, tonic)
+                place = replace(place, notes=here)
+            else:
+                place = _of_frame(string, fret, midi, frame)
+                if here and place is None:
+                    place = _Place(string, fret, "×", "dead", here, "dead note")
+                elif here and place is not None:
+                    place = replace(place, notes=here)
             if place is not None:
                 found.append(place)
     return found
@@ -167,7 +175,7 @@ def _played(
     kind = "outside" if all(strange) else "frame"
     if kind == "frame" and degree is not None and degree.semitones == 0:
         kind = "tonic"
-    return _Place(string, fret, text, kind, here, heard.name)
+    return _Place(string, fret, text, kind, here, heard.name, True)
 
 
 # -- how it is drawn -------------------------------------------------------------------------
@@ -201,8 +209,12 @@ class _Drawing:
 
     def svg(self, places: list[_Place], frame: Frame | None, legend: bool) -> str:
         word = "arpeggio" if frame is not None and frame.collection.is_arpeggio else "scale"
-        kinds = {p.kind for p in places} | {"lick" for p in places if p.notes}
-        rows = _legend_rows(kinds, any(not p.notes for p in places), word) if legend else []
+        kinds = {p.kind for p in places} | {"lick" for p in places if p.played}
+        rows = (
+            _legend_rows(kinds, any(not p.played and p.kind != "dead" for p in places), word)
+            if legend
+            else []
+        )
         height = self.bottom + 48 + (24 if rows else 0)
         width = max(self.width, 12 + sum(w for _, w in rows))
         shift = (width - self.width) / 2
@@ -294,18 +306,20 @@ class _Drawing:
 
     def _place(self, place: _Place) -> str:
         x, y = self.x(self.middle(place.string, place.fret)), self.y(place.string)
-        classes = f"place {place.kind}" + (" lick" if place.notes else "")
+        classes = f"place {place.kind}" + (" lick" if place.played else "")
         where = f"fret {place.fret}" if place.fret else "open"
-        title = f"{musical(place.name)}, {musical(place.text)}: string {place.string}, {where}"
+        what = place.name if place.kind == "dead" else f"{place.name}, {place.text}"
+        title = f"{musical(what)}: string {place.string}, {where}"
         data = f'data-string="{place.string}" data-fret="{place.fret}"'
-        data += f' data-degree="{place.text.rstrip("↑")}"'
+        if place.kind != "dead":
+            data += f' data-degree="{place.text.rstrip("↑")}"'
         if place.notes:
             data += f' data-notes="{" ".join(map(str, place.notes))}"'
         size = 14 if len(place.text) < 3 else 12
-        weight = ' font-weight="bold"' if place.notes else f' fill="{QUIET}"'
+        weight = ' font-weight="bold"' if place.played else f' fill="{QUIET}"'
         return (
             f'<g class="{classes}" {data} role="img"><title>{title}</title>'
-            f"{_shape(place.kind, x, y, bool(place.notes))}"
+            f"{_shape(place.kind, x, y, place.played)}"
             f'<text x="{x}" y="{y + 5}" font-size="{size}" text-anchor="middle"{weight}>'
             f"{musical(place.text)}</text></g>"
         )
@@ -318,6 +332,8 @@ def _shape(kind: str, x: float, y: float, played: bool, r: float = _RADIUS) -> s
         if played
         else f'fill="{PAPER}" stroke="{colour}" stroke-width="1.2"'
     )
+    if kind == "dead":
+        return f'<circle cx="{x:g}" cy="{y:g}" r="{r - 4:g}" fill="{PAPER}"/>'
     if kind == "tonic":
         s = r - 1
         return f'<rect x="{x - s:g}" y="{y - s:g}" width="{2 * s:g}" height="{2 * s:g}" {paint}/>'

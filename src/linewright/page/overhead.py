@@ -33,7 +33,7 @@ _NUMBER = re.compile(r"-?\d+")
 _TAGS = re.compile(r"<[^>]+>")
 #: First letters of a SMuFL code -> how far its sign reaches over its middle; 330 for all others.
 _RISE = {"E0A": 100, "E05": 830}
-_SIZE, _LETTER = 330, 165  # of the text in a bracket, and about the width of a letter of it
+_SIZE, _LETTER = 330, 150  # of the text in a bracket, and about the width of a letter of it
 _HOOK, _GAP, _LEAST = 170, 70, 480
 #: First word of a kind (a run by its last) -> the dashes of its line.
 _DASHES = {"run": "150 80", "alternation": "170 70 24 70", "pedal": "12 64"}
@@ -86,6 +86,7 @@ def lay_over(
     if not brackets and not timed:
         return [Over("", 0)] * len(starts)
     drawn = []
+    named: set[int] = set()
     for place, start in enumerate(starts):
         stop = starts[place + 1] if place + 1 < len(starts) else len(body)
         parts = _parts(brackets, where, start, stop)
@@ -95,7 +96,7 @@ def lay_over(
             continue
         sky = _Skyline(body[start:stop])
         before = sky.highest
-        svg = _draw_brackets(parts, sky)
+        svg = _draw_brackets(parts, sky, named)
         if with_tempo is not None:
             svg += _draw_tempo(with_tempo.tempo, with_tempo.swing is not None, sky)
         drawn.append(Over(svg, max(0, before - sky.highest)))
@@ -166,20 +167,23 @@ def _parts(brackets: Sequence[Bracket], where: Geometry, start: int, stop: int) 
     return sorted(found, key=lambda part: part.left)
 
 
-def _draw_brackets(parts: Sequence[_Part], sky: _Skyline) -> str:
+def _draw_brackets(parts: Sequence[_Part], sky: _Skyline, named: set[int]) -> str:
+    """The brackets of a system in one line; each figure's kind is written where first it fits."""
     if not parts:
         return ""
     y = min(sky.over(part.left, part.right) for part in parts) - _GAP - _HOOK
     for part in parts:
         sky.add(part.left, part.right, y - 150)
-    return "".join(_draw_bracket(part, y) for part in parts)
+    return "".join(_draw_bracket(part, y, named) for part in parts)
 
 
-def _draw_bracket(part: _Part, y: int) -> str:
+def _draw_bracket(part: _Part, y: int, named: set[int]) -> str:
     bracket, left, right = part.bracket, part.left, part.right
     number, name = f"f{bracket.number}", bracket.name
     room = right - left
-    full = part.turn == 0 and part.begins and (len(number) + 1 + len(name)) * _LETTER + 400 <= room
+    full = bracket.number not in named and len(f"{number} {name}") * _LETTER + 350 <= room
+    if full:
+        named.add(bracket.number)
     half = (len(number) + (1 + len(name) if full else 0)) * _LETTER // 2 + 60
     middle = (left + right) // 2
     text = f'<tspan font-weight="bold">{number}</tspan>'
