@@ -89,14 +89,21 @@ class ReadError(InputError):
 class ChoiceNeeded(ReadError):
     """The input is sound but holds several candidates and the user has to pick.
 
-    ``options`` lists what may be picked, in the words the chooser takes.
+    ``options`` lists what may be picked, in the words the chooser takes; ``kind`` says what they
+    are: ``tune``, ``part``, ``voice`` or ``track`` (None where the reader does not say).
     """
 
     def __init__(
-        self, message: str, *, options: tuple[str, ...], accepted: str | None = None
+        self,
+        message: str,
+        *,
+        options: tuple[str, ...],
+        accepted: str | None = None,
+        kind: str | None = None,
     ) -> None:
         super().__init__(message, accepted=accepted)
         self.options = options
+        self.kind = kind
 
 
 class TooLarge(ReadError):

@@ -6,7 +6,7 @@ import pytest
 
 from linewright.store import Query
 
-SHAPE = {"message", "where", "accepted", "line", "column", "options"}
+SHAPE = {"message", "where", "accepted", "line", "column", "options", "kind"}
 
 
 def error_of(answer, status):
@@ -157,3 +157,17 @@ def source(name):
     from importlib import resources
 
     return (resources.files("linewright.web") / name).read_text()
+
+
+def test_two_licks_are_compared(client, porch):
+    client.post("/api/licks", json={"text": "X:1\nT:Lamp\nM:3/4\nL:1/4\nK:Em\nEGA|BAG|E3|"})
+    both = client.get("/api/compare", params={"a": 1, "b": 2}).json()
+    assert (both["first"], both["second"]) == ("Porch step", "Lamp")
+    assert {"topic": "rhythm", "sentence": "Porch step is in 4/4, Lamp in 3/4."} in both[
+        "different"
+    ]
+    same = client.get("/api/compare", params={"a": 1, "b": 1}).json()
+    assert same["different"] == []
+    assert same["shared"]
+    error_of(client.get("/api/compare", params={"a": 1, "b": 7}), 404)
+    error_of(client.get("/api/compare", params={"a": 1}), 422)

@@ -28,7 +28,19 @@ def test_an_empty_library_says_where_to_begin(client):
 
 
 @pytest.mark.parametrize(
-    "path", ["/", "/new", "/library", "/licks/1", "/licks/1/edit", "/api/docs"]
+    "path",
+    [
+        "/",
+        "/new",
+        "/library",
+        "/licks/1",
+        "/licks/1?labels=chords",
+        "/licks/1/edit",
+        "/compare",
+        "/compare?a=1",
+        "/compare?a=1&b=1",
+        "/api/docs",
+    ],
 )
 def test_every_page_has_landmarks_labels_and_one_heading(client, porch, path):
     page = client.get(path)
@@ -50,7 +62,9 @@ def test_the_lick_page_reads_as_a_lesson(client, porch):
         html.index(text)
         for text in (
             "<h1>Porch step</h1>", "data-score", "What it is made of", "Why not its neighbours",
-            "more readings that were weighed", "Outside the frame", "On the neck", "Hand out",
+            "more readings that were weighed", '<h2 id="motion">', "What recurs", '<h2 id="degrees">',
+            ">Outside notes<", '<h2 id="neck">', '<h2 id="rhythm">', '<h2 id="chords">',
+            '<h2 id="hand">', "Hand out",
         )
     ]  # fmt: skip
     assert order == sorted(order)
@@ -236,3 +250,55 @@ def test_whatever_a_lick_is_called_it_stays_text(client, library):
     html = client.post("/licks/1/delete").text
     assert "<script>" not in html
     assert "<img" not in html
+
+
+def test_the_row_under_the_staff_changes_by_a_link(client, porch):
+    plain = client.get("/licks/1").text
+    assert plain.count('href="?labels=chords#score"') == 2
+    assert 'id="score"' in plain
+    chords = client.get("/licks/1?labels=chords").text
+    assert 'data-labels="chords" aria-current="true"' in chords
+    # Common practice: Db over C7 is its flat nine.
+    score = re.search(r"data-score>.*?<p class=\"row-switch", chords, re.DOTALL)[0]
+    assert "♭9" in re.sub(r"<[^>]+>", "", score)
+    assert client.get("/licks/1?labels=sideways").status_code == 400
+
+
+def test_a_lick_without_chords_has_no_such_row(client, library):
+    keep(library, bring_in(b"X:1\nT:Gate\nM:3/4\nL:1/4\nK:Em\nEGA|BAG|E3|"))
+    html = client.get("/licks/1").text
+    assert "data-labels" not in html
+    assert 'href="#chords"' not in html
+
+
+def test_the_contents_lead_to_sections_that_are_there(client, porch):
+    html = client.get("/licks/1").text
+    contents = re.search(r'<nav class="contents".*?</nav>', html, re.DOTALL)[0]
+    targets = re.findall(r'href="#([^"]+)"', contents)
+    assert len(targets) >= 6
+    for target in targets:
+        assert html.count(f'id="{target}"') == 1
+    ids = re.findall(r'\sid="([^"]+)"', html)
+    assert len(ids) == len(set(ids))
+
+
+def test_two_licks_are_chosen_and_compared(client, library, porch):
+    keep(library, bring_in(b"X:1\nT:Lamp waltz\nM:3/4\nL:1/4\nK:Em\nEGA|BAG|E3|"))
+    assert 'href="/compare?a=1"' in client.get("/licks/1").text
+    first = client.get("/compare").text
+    assert 'href="?a=1"' in first
+    assert 'href="?a=2"' in first
+    second = client.get("/compare?a=1").text
+    assert "Compare “Porch step”" in second
+    assert 'href="?a=1&amp;b=2"' in second
+    assert "b=1" not in second
+    assert "No other lick fits that." in client.get("/compare?a=1&q=nothing").text
+    html = client.get("/compare?a=1&b=2").text
+    both = client.get("/api/compare?a=1&b=2").json()
+    for point in (*both["shared"], *both["different"]):
+        assert point["sentence"].split(" ")[-1] in html
+    assert "Porch step is in 4/4, Lamp waltz in 3/4." in html
+    ids = re.findall(r'\sid="([^"]+)"', html)
+    assert len(ids) == len(set(ids))
+    assert client.get("/compare?a=1&b=9").status_code == 404
+    assert client.get("/compare?a=x").status_code == 422

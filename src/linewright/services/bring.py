@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from linewright.analysis import Analysis, analyze
 from linewright.errors import InputError, MusicError
@@ -155,8 +156,16 @@ def _plain_tonic(tonic: str | None) -> str | None:
 
 
 def made_of(lick: Lick, tonic: str | None = None) -> Analysis:
-    """What a lick is made of; ``tonic`` as in ``G``, or None to have it found."""
-    return analyze(lick, _plain_tonic(tonic))
+    """What a lick is made of; ``tonic`` as in ``G``, or None to have it found.
+
+    The last analyses are kept at hand: an analysis depends on nothing else.
+    """
+    return _analysis(lick, _plain_tonic(tonic))
+
+
+@lru_cache(maxsize=128)
+def _analysis(lick: Lick, tonic: str | None) -> Analysis:
+    return analyze(lick, tonic)
 
 
 def on_the_neck(lick: Lick, wanted: Instrument | None = None) -> Lick:

@@ -5,20 +5,32 @@ The page, the preview and the JSON API all draw from here; nothing is worked out
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from functools import lru_cache
+from typing import Final
 
 from linewright.analysis import Analysis, Reading
 from linewright.analysis.outside import FUNCTIONS
-from linewright.errors import WriteError
-from linewright.page.engraving import engrave
+from linewright.errors import OptionError, WriteError
+from linewright.page.engraving import Labels, engrave
 from linewright.page.neck import neck_svg
+from linewright.page.strip import rhythm_strip_svg
 from linewright.score import MARKS, Instrument, Lick
 from linewright.services.bring import made_of
 from linewright.services.drawing import drawn
+from linewright.services.sections import (
+    FigureView,
+    OutsideGroup,
+    Section,
+    figure_views,
+    outside_groups,
+    tell,
+)
 from linewright.theory import Frame, PitchClass
 
 __all__ = [
+    "LABELS",
     "DegreeView",
     "Lesson",
     "OutsideView",
@@ -30,6 +42,8 @@ __all__ = [
 ]
 
 WIDE, NARROW = 760, 340
+#: What may stand under the notes of a lesson's score.
+LABELS: Final[tuple[Labels, ...]] = ("degrees", "chords")
 
 
 @dataclass(frozen=True)
@@ -77,12 +91,24 @@ class OutsideView:
 
 @dataclass(frozen=True)
 class Score:
-    """The engraved lick, laid out for a page's column and for a phone, and its neck diagram."""
+    """The engraved lick, laid out for a page's column and for a phone, and its neck diagram.
+
+    ``labels`` says what stands under the notes.
+    """
 
     wide: str
     narrow: str
     neck: str | None
     problem: str | None = None
+    labels: Labels = "degrees"
+
+
+@dataclass(frozen=True)
+class Strip:
+    """The rhythm strip, laid out for a page's column and for a phone."""
+
+    wide: str
+    narrow: str
 
 
 @dataclass(frozen=True)
@@ -99,20 +125,42 @@ class Lesson:
     others: tuple[ReadingView, ...]
     outside: tuple[OutsideView, ...]
     marks: tuple[tuple[str, str], ...]
+    sections: Mapping[str, Section]
+    figures: tuple[FigureView, ...]
+    groups: tuple[OutsideGroup, ...]
+    strip: Strip
 
 
 def make_lesson(
-    lick: Lick, tonic: str | None = None, *, analysis: Analysis | None = None
+    lick: Lick,
+    tonic: str | None = None,
+    *,
+    analysis: Analysis | None = None,
+    labels: str = "degrees",
 ) -> Lesson:
-    """Make the lesson of a lick, read against ``tonic`` where one is given."""
+    """Make the lesson of a lick, read against ``tonic`` where one is given.
+
+    ``labels`` says what stands under the notes: ``degrees`` against the tonic or ``chords`` for
+    what each is to its chord. The last lessons are kept at hand.
+    """
+    if labels not in LABELS:
+        raise OptionError(
+            f"no labels are called {labels!r:.40}", accepted=f"Use {' or '.join(LABELS)}"
+        )
     found = analysis or made_of(lick, tonic)
-    lick = found.lick
+    return _lesson(_Subject.of(found, "chords" if labels == "chords" else "degrees"))
+
+
+@lru_cache(maxsize=128)
+def _lesson(subject: _Subject) -> Lesson:
+    found, lick = subject.analysis, subject.lick
+    sections = tell(found)
     rivals = found.rivals
     others = tuple(r for r in found.readings if r is not found.chosen and r not in rivals)
     return Lesson(
         lick=lick,
         analysis=found,
-        score=make_score(lick, found),
+        score=_score(subject),
         facts=facts_line(lick),
         degrees=_degrees(found),
         chosen=_reading(found, found.chosen) if found.chosen else None,
@@ -120,42 +168,80 @@ def make_lesson(
         others=tuple(_reading(found, r) for r in others),
         outside=_outside(found),
         marks=_marks(lick),
+        sections=sections,
+        figures=figure_views(found, sections),
+        groups=outside_groups(found, sections),
+        strip=Strip(*(rhythm_strip_svg(lick, found, width) for width in (WIDE, NARROW))),
     )
 
 
-def make_score(lick: Lick, analysis: Analysis) -> Score:
+@dataclass(frozen=True)
+class _Subject:
+    """Everything that a lesson and its drawings depend on, told apart without the analysis's
+    hundred readings.
+    """
+
+    lick: Lick
+    tonic: PitchClass
+    frame: Frame | None
+    verdict: str
+    tonic_reason: str
+    degrees: tuple[str, ...]
+    outside: tuple[int, ...]
+    labels: Labels
+    scale: float
+    analysis: Analysis = field(compare=False)
+
+    @classmethod
+    def of(cls, found: Analysis, labels: Labels, scale: float = 0.42) -> _Subject:
+        return cls(
+            lick=found.lick,
+            tonic=found.tonic,
+            frame=found.frame,
+            verdict=found.verdict,
+            tonic_reason=found.tonic_reason,
+            degrees=tuple(fact.degree.name for fact in found.notes),
+            outside=tuple(fact.index for fact in found.notes if fact.is_outside),
+            labels=labels,
+            scale=scale,
+            analysis=found,
+        )
+
+
+def make_score(analysis: Analysis, *, scale: float = 0.42) -> Score:
     """Engrave a lick and draw its neck; a rhythm that cannot be printed is said, not raised.
+
+    ``scale`` is the size of the music, as in :func:`linewright.page.engraving.engrave`.
 
     The last drawings are kept at hand, so that going back and forth draws nothing twice.
     """
-    degrees = tuple(fact.degree.name for fact in analysis.notes)
-    outside = tuple(fact.index for fact in analysis.notes if fact.is_outside)
-    return _score(lick, degrees, outside, analysis.frame, analysis.tonic)
+    return _score(_Subject.of(analysis, "degrees", scale))
 
 
 @lru_cache(maxsize=256)
-def _score(
-    lick: Lick,
-    degrees: tuple[str, ...],
-    outside: tuple[int, ...],
-    frame: Frame | None,
-    tonic: PitchClass,
-) -> Score:
-    """The drawings, from everything they depend on."""
+def _score(subject: _Subject) -> Score:
+    lick, found, labels = subject.lick, subject.analysis, subject.labels
 
     def draw() -> Score:
         neck = None
         if lick.instrument is not None and any(note.string is not None for note in lick.notes):
-            neck = neck_svg(lick.instrument, frame, lick=lick, outside=outside, tonic=tonic)
-        labels = dict(enumerate(degrees))
+            neck = neck_svg(
+                lick.instrument,
+                found.frame,
+                lick=lick,
+                outside=subject.outside,
+                tonic=found.tonic,
+            )
         try:
             wide, narrow = (
-                engrave(lick, labels=labels, outside=outside, width_px=width).svg
+                engrave(
+                    lick, analysis=found, labels=labels, width_px=width, scale=subject.scale
+                ).svg
                 for width in (WIDE, NARROW)
             )
         except WriteError as error:
-            return Score("", "", neck, str(error))
-        return Score(wide, narrow, neck)
+            return Score("", "", neck, str(error), labels)
+        return Score(wide, narrow, neck, None, labels)
 
     return drawn(draw)
 

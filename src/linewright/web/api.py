@@ -15,10 +15,12 @@ from linewright.services.bring import bring_in, bring_in_all, made_of
 from linewright.services.lesson import make_lesson, make_score
 from linewright.services.paper import download, handout
 from linewright.services.shelf import About, Kept, Library, Query
+from linewright.services.side_by_side import compare_kept
 from linewright.services.zips import import_all
 from linewright.web.api_models import (
     Brought,
     Change,
+    ComparisonOut,
     EntryOut,
     FailureOut,
     ImportedOut,
@@ -127,6 +129,14 @@ def get_analysis(lick_id: int, library: TheLibrary) -> dict[str, Any]:
     return analysis_to_dict(made_of(kept.lick, kept.given_tonic))
 
 
+@router.get("/compare", tags=["reading"], summary="Two licks side by side")
+def compare_licks(a: int, b: int, library: TheLibrary) -> ComparisonOut:
+    """What the licks with the numbers ``a`` and ``b`` share and where they differ, in sentences;
+    the same as ``linewright compare --json`` gives.
+    """
+    return ComparisonOut.of(compare_kept(library.get(a), library.get(b)))
+
+
 @router.post("/analyze", tags=["reading"], summary="What a text is made of")
 def analyze_text(text: Text) -> dict[str, Any]:
     """The same as ``linewright analyze --json`` gives; nothing is kept."""
@@ -137,7 +147,7 @@ def analyze_text(text: Text) -> dict[str, Any]:
 def preview_text(text: Text) -> Preview:
     """The engraved lick and its frame; nothing is kept. Errors name line and column."""
     brought = bring_in(text.text.encode(), tonic=text.tonic)
-    score = make_score(brought.analysis.lick, brought.analysis)
+    score = make_score(brought.analysis)
     return Preview(
         title=brought.lick.title,
         frame=musical(brought.analysis.frame_name),
@@ -156,10 +166,10 @@ def preview_text(text: Text) -> Preview:
     summary="The engraved lick",
     response_class=Response,
 )
-def get_score(lick_id: int, library: TheLibrary) -> Response:
-    """Staff over tab as SVG."""
+def get_score(lick_id: int, library: TheLibrary, labels: str = "degrees") -> Response:
+    """Staff over tab as SVG; ``labels`` is ``degrees`` or ``chords`` (the row under the staff)."""
     kept = library.get(lick_id)
-    lesson = make_lesson(kept.lick, kept.given_tonic)
+    lesson = make_lesson(kept.lick, kept.given_tonic, labels=labels)
     return Response(lesson.score.wide, media_type="image/svg+xml")
 
 

@@ -8,17 +8,20 @@ from typing import Annotated, Any
 from pydantic import BaseModel, ConfigDict, Field
 
 from linewright.services.shelf import About, Entry, Imported, Kept
+from linewright.services.side_by_side import Comparison
 from linewright.web.guard import MAX_UPLOAD_BYTES
 
 __all__ = [
     "Brought",
     "Change",
+    "ComparisonOut",
     "EntryOut",
     "FailureOut",
     "ImportedOut",
     "KeptOut",
     "ListOut",
     "NewLick",
+    "PointOut",
     "Preview",
     "Problem",
     "Text",
@@ -153,6 +156,32 @@ class ListOut(BaseModel):
     facets: dict[str, list[tuple[str, int]]]
 
 
+class PointOut(BaseModel):
+    """One respect in which two licks are compared."""
+
+    topic: Annotated[
+        str,
+        Field(
+            description="`frame`, `outside`, `figures`, `motion`, `rhythm`, `chords` or `instrument`"
+        ),
+    ]
+    sentence: str
+
+
+class ComparisonOut(BaseModel):
+    """Two licks side by side; equal titles are told apart."""
+
+    first: Annotated[str, Field(description="Title of the first lick")]
+    second: Annotated[str, Field(description="Title of the second lick")]
+    shared: Annotated[list[PointOut], Field(description="What they have in common")]
+    different: Annotated[list[PointOut], Field(description="Where they differ")]
+
+    @classmethod
+    def of(cls, found: Comparison) -> ComparisonOut:
+        """From the analysis's own value."""
+        return cls.model_validate(found.to_dict())
+
+
 class Preview(BaseModel):
     """A lick engraved and read, kept nowhere. Texts are as printed, with ♭ and ♯."""
 
@@ -204,7 +233,10 @@ class ProblemDetail(BaseModel):
     accepted: str | None
     line: int | None
     column: int | None
-    options: list[str] | None
+    options: Annotated[list[str] | None, Field(description="What there is to pick from")]
+    kind: Annotated[
+        str | None, Field(description="What has to be picked: `tune`, `part`, `voice` or `track`")
+    ]
 
 
 class Problem(BaseModel):

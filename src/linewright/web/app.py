@@ -20,7 +20,15 @@ from linewright import __version__
 from linewright.errors import OptionError
 from linewright.services.demo_library import add_demo_licks
 from linewright.services.shelf import Library, default_library
-from linewright.web import api, pages_bring, pages_library, pages_lick, pages_list, problems
+from linewright.web import (
+    api,
+    pages_bring,
+    pages_compare,
+    pages_library,
+    pages_lick,
+    pages_list,
+    problems,
+)
 from linewright.web.guard import Guard
 
 __all__ = ["DEFAULT_PORT", "create_app", "serve"]
@@ -48,7 +56,7 @@ def create_app(library: Library, *, hosts: Iterable[str] = ()) -> FastAPI:
     )
     app.state.library = library
     problems.install(app)
-    for module in (pages_list, pages_lick, pages_bring, pages_library):
+    for module in (pages_list, pages_lick, pages_compare, pages_bring, pages_library):
         app.include_router(module.router)
     app.include_router(api.router)
     static = resources.files("linewright.web") / "static"

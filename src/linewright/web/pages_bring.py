@@ -179,7 +179,9 @@ def _read_file(
 
 
 def _kind(choice: ChoiceNeeded) -> str:
-    """What has to be picked, as the message counts it: "the tune has 2 voices"."""
+    """What has to be picked; where the reader does not say, as the message counts it."""
+    if choice.kind is not None:
+        return choice.kind
     match = re.search(r"\d+ (part|voice|track|tune)s?\b", choice.message)
     return match[1] if match else "part"
 

@@ -25,6 +25,8 @@ __all__ = ["excerpt", "file_response", "preview_of", "router"]
 router = APIRouter(prefix="/licks/{lick_id}", include_in_schema=False)
 TheLibrary = Annotated[Library, Depends(library_of)]
 TheForm = Annotated[Fields, Depends(read_form)]
+#: What may stand under the staff, and how the page calls it.
+_ROWS: Final = (("degrees", "degrees"), ("chords", "what each is to its chord"))
 PAPERS: Final = (("a4", "A4"), ("letter", "US letter"))
 TEXT_LABELS: Final = {
     "tab": (
@@ -37,9 +39,13 @@ TEXT_LABELS: Final = {
 
 @router.get("")
 def show_lick(
-    request: Request, lick_id: int, library: TheLibrary, changed: str = ""
+    request: Request,
+    lick_id: int,
+    library: TheLibrary,
+    changed: str = "",
+    labels: str = "degrees",
 ) -> HTMLResponse:
-    """The lesson."""
+    """The lesson; ``labels`` says what stands under the staff."""
     kept = library.get(lick_id)
     history = library.history(lick_id) if kept.changes else ()
     return page(
@@ -47,7 +53,8 @@ def show_lick(
         "lick.html",
         title=kept.lick.title,
         kept=kept,
-        lesson=make_lesson(kept.lick, kept.given_tonic),
+        lesson=make_lesson(kept.lick, kept.given_tonic, labels=labels),
+        rows=_ROWS,
         changed=history[0].what if changed and history else "",
         last_change=history[0].what if history else "",
         papers=PAPERS,

@@ -1,7 +1,7 @@
 """One place turns errors into answers: the same words as on the command line, one shape.
 
 Under ``/api`` the answer is ``{"error": {"message", "where", "accepted", "line", "column",
-"options"}}``; elsewhere a page says the same.
+"options", "kind"}}``; elsewhere a page says the same.
 """
 
 from __future__ import annotations
@@ -60,6 +60,7 @@ def error_body(error: LinewrightError) -> dict[str, Any]:
             "line": error.line,
             "column": error.column,
             "options": list(error.options) if isinstance(error, ChoiceNeeded) else None,
+            "kind": error.kind if isinstance(error, ChoiceNeeded) else None,
         }
     }
 

@@ -1,24 +1,28 @@
-// Point at a reading, degree or note: its notes stand out in the score and on the neck.
-// Point at a note in the score: it is said in words below, and its degree lights up.
+// Point at a reading, a degree, a figure or a sentence about notes: they stand out in the score,
+// on the neck and in the rhythm strip. Choose one further down the page (by key, click or tap) and
+// the score comes along in a panel. Point at a note in the score: it is said in words below.
 
-const drawings = () => document.querySelectorAll("[data-score] svg, [data-neck] svg");
+const drawings = () =>
+  document.querySelectorAll("[data-score] svg, [data-neck] svg, [data-strip] svg");
 const numbers = (text) => new Set((text || "").split(" ").filter(Boolean));
+const NOTE = "svg [data-note]";
 
 function clear() {
   for (const svg of drawings()) svg.classList.remove("pointing");
   for (const lit of document.querySelectorAll(".lit, .left")) lit.classList.remove("lit", "left");
 }
 
-function light(notes, left = new Set()) {
+function light(notes, left = new Set(), figure = undefined) {
   clear();
   for (const svg of drawings()) {
     let any = false;
-    for (const note of svg.querySelectorAll("[data-note], [data-notes]")) {
-      const own = numbers(note.dataset.note ?? note.dataset.notes);
-      const isLit = [...own].some((n) => notes.has(n));
-      const isLeft = !isLit && [...own].some((n) => left.has(n));
-      note.classList.toggle("lit", isLit);
-      note.classList.toggle("left", isLeft);
+    for (const part of svg.querySelectorAll("[data-note], [data-notes]")) {
+      const own = numbers(part.dataset.note ?? part.dataset.notes);
+      const isBracket = part.matches(".figure");
+      const isLit = isBracket ? part.dataset.figure === figure : [...own].some((n) => notes.has(n));
+      const isLeft = !isLit && !isBracket && [...own].some((n) => left.has(n));
+      part.classList.toggle("lit", isLit);
+      part.classList.toggle("left", isLeft);
       any ||= isLit || isLeft;
     }
     svg.classList.toggle("pointing", any);
@@ -26,20 +30,29 @@ function light(notes, left = new Set()) {
 }
 
 function lightOwner(owner) {
-  light(numbers(owner.dataset.notes), numbers(owner.dataset.left));
+  light(numbers(owner.dataset.notes), numbers(owner.dataset.left), owner.dataset.figure);
   owner.classList.add("lit");
+  if (owner.matches("svg .figure")) {
+    const twin = `.figures [data-figure="${owner.dataset.figure}"]`;
+    document.querySelector(twin)?.classList.add("lit");
+    say(owner.querySelector("title")?.textContent);
+  }
 }
 
 function lightNote(note) {
   const own = numbers(note.dataset.note);
   light(own);
-  for (const owner of document.querySelectorAll(".degrees [data-notes], .outside-notes [data-notes]")) {
+  for (const owner of document.querySelectorAll(".degrees [data-notes], .each [data-notes]")) {
     const its = numbers(owner.dataset.notes);
     if ([...own].some((n) => its.has(n))) owner.classList.add("lit");
   }
-  const says = document.querySelector("[data-says]");
-  const title = titled(note);
-  if (says && title) says.textContent = title;
+  say(titled(note), note);
+}
+
+function say(text, near = undefined) {
+  const own = near?.closest("section, article, form")?.querySelector("[data-says]");
+  const says = own || document.querySelector("[data-says]");
+  if (says && text) says.textContent = text;
 }
 
 function titled(note) {
@@ -50,24 +63,71 @@ function titled(note) {
   return twin ? twin.textContent : "";
 }
 
+// -- the score comes along -------------------------------------------------------------------
+const inView = (box) => box.bottom > 0 && box.top < innerHeight;
+
+function bringAlong(owner) {
+  putBack();
+  const place = document.querySelector("[data-score-place]");
+  const all = document.querySelectorAll("[data-score-place]");
+  if (!place || all.length > 1) return;
+  const lit = [...place.querySelectorAll(".lit, .left")].filter((part) => part.checkVisibility());
+  if (!lit.length || lit.some((part) => inView(part.getBoundingClientRect()))) return;
+  const by = owner.querySelector("[data-show]") || owner;
+  place.style.minHeight = `${place.offsetHeight}px`;
+  place.classList.add("along");
+  const middle = by.getBoundingClientRect().top + by.offsetHeight / 2;
+  place.classList.toggle("above", middle > innerHeight / 2);
+  const panel = place.firstElementChild;
+  const top = panel.getBoundingClientRect().top;
+  panel.scrollTop += Math.min(...lit.map((part) => part.getBoundingClientRect().top)) - top - 40;
+}
+
+function putBack() {
+  const place = document.querySelector("[data-score-place].along");
+  if (!place) return;
+  place.classList.remove("along", "above");
+  place.style.minHeight = "";
+}
+
 // Elements that point: listen on the page, so that a refreshed preview needs no new listeners.
+function pointed(target) {
+  const note = target.closest?.(NOTE);
+  const owner = note || target.closest?.("[data-notes]");
+  if (!owner) return null;
+  if (note) lightNote(note);
+  else lightOwner(owner);
+  return owner;
+}
+
 document.addEventListener("pointerover", (event) => {
-  const note = event.target.closest?.("svg [data-note]");
-  if (note) return lightNote(note);
-  const owner = event.target.closest?.("[data-notes]");
-  if (owner) return lightOwner(owner);
-  if (!document.activeElement?.closest?.("[data-notes], svg [data-note]")) clear();
+  if (pointed(event.target)) return;
+  const active = document.activeElement;
+  if (!active?.closest?.(`[data-notes], ${NOTE}`)) clear();
+  else if (!event.target.closest?.("[data-score]")) pointed(active);
 });
 document.addEventListener("focusin", (event) => {
-  const note = event.target.closest?.("svg [data-note]");
-  if (note) return lightNote(note);
-  const owner = event.target.closest?.("[data-notes]");
-  if (owner) lightOwner(owner);
-  else clear();
+  const owner = pointed(event.target);
+  if (owner && !owner.closest("svg")) bringAlong(owner);
+  else if (!event.target.closest?.("[data-score]")) putBack();
+  if (!owner) clear();
+});
+document.addEventListener("click", (event) => {
+  const button = event.target.closest?.("[data-show]");
+  if (button) {
+    if (document.activeElement !== button) button.focus(); // not every browser does so by itself
+    else {
+      const owner = pointed(button);
+      if (owner) bringAlong(owner);
+    }
+  } else if (!event.target.closest?.("[data-score]")) {
+    putBack();
+  }
 });
 document.addEventListener("keydown", (event) => {
   if (event.key === "Escape") {
     clear();
+    putBack();
     return;
   }
   const note = event.target.closest?.("[data-score] [data-note]");

@@ -1,0 +1,32 @@
+// What stands under the staff changes in place; without scripts the same links load the page anew.
+
+import { makeReachable } from "./highlight.js";
+
+document.addEventListener("click", async (event) => {
+  const link = event.target.closest?.("[data-labels]");
+  if (!link || event.metaKey || event.ctrlKey || event.shiftKey) return;
+  event.preventDefault();
+  const address = new URL(link.href);
+  let fresh;
+  try {
+    const response = await fetch(address);
+    if (!response.ok) throw new Error(response.statusText);
+    fresh = new DOMParser().parseFromString(await response.text(), "text/html");
+  } catch {
+    location.assign(link.href);
+    return;
+  }
+  const score = document.querySelector("[data-score]");
+  score.replaceWith(document.importNode(fresh.querySelector("[data-score]"), true));
+  for (const other of document.querySelectorAll("[data-labels]")) {
+    if (other.dataset.labels === link.dataset.labels) other.setAttribute("aria-current", "true");
+    else other.removeAttribute("aria-current");
+  }
+  address.hash = "";
+  history.replaceState(null, "", address);
+  makeReachable();
+  const place = document.querySelector("[data-score-place]");
+  const says = document.querySelector("[data-says]");
+  if (says) says.textContent = `Under the staff: ${link.textContent}`;
+  if (place.getBoundingClientRect().bottom < 80) place.scrollIntoView({ block: "start" });
+});
