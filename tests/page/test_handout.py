@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import io
+import re
 from fractions import Fraction
 
 import pytest
 from pypdf import PdfReader
 
 from linewright.analysis import Analysis, analyze
+from linewright.analysis.words import paragraphs
 from linewright.errors import OptionError
 from linewright.page import handout_pdf
 from linewright.page.signs import musical
 from linewright.score import ChordSpan, Instrument, Lick, Mark, Meter, Note, Tempo, bars_for
+from linewright.services.demo_library import demo_licks
 from linewright.theory import ChordSymbol, Key, Pitch
 
 F = Fraction
@@ -78,11 +81,67 @@ def test_everything_the_analysis_says_is_on_it(analysis: Analysis) -> None:
         *(note.reason for note in analysis.outside_notes),
         *(note.function for note in analysis.outside_notes),
     ]
+    tabled = len(analysis.outside_notes)
+    for part in paragraphs(analysis):
+        said += [part.heading, *part.sentences[tabled if part.key == "outside" else 0 :]]
     for sentence in said:
         assert " ".join(musical(sentence).lower().split()) in text
     assert "page 1 of 1" in text
     assert reader.metadata.title == "Porch step"
     assert len(reader.pages) == 1
+
+
+def test_figures_stand_beside_the_tag_that_their_bracket_has() -> None:
+    pitches = [
+        "C5",
+        "B4",
+        "A4",
+        "G4",
+        "B4",
+        "A4",
+        "G4",
+        "F4",
+        "A4",
+        "G4",
+        "F4",
+        "E4",
+        "G4",
+        "F4",
+        "E4",
+        "D4",
+    ]
+    tune = Lick(
+        tuple(Note(F(i, 2), F(1, 2), Pitch.parse(p)) for i, p in enumerate(pitches)),
+        bars_for(Meter(4, 4), F(8), key=Key.parse("C")), title="Falling",
+    )  # fmt: skip
+    analysis = analyze(tune)
+    (figure,) = analysis.figures
+    text = words(read(handout_pdf(analysis)))
+    assert re.search(rf"\bf1 From bar 1, beat 1, a sequence: {re.escape(figure.tight.words)}", text)
+    assert f"The idea: {figure.loose.words}" in text
+    assert "f1 sequence" in text  # in the score
+
+
+def test_it_says_how_to_practise_without_harm(analysis: Analysis) -> None:
+    text = words(read(handout_pdf(analysis)))
+    for care in ("stop when it hurts", "rest your hands", "volume", "a teacher or a clinician"):
+        assert care in text
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_no_heading_is_left_behind_and_no_page_is_ruled_lines_alone(paper: str) -> None:
+    for name, brought in list(demo_licks())[::4]:
+        headings = {part.heading for part in paragraphs(brought.analysis)} | {
+            "On the neck",
+            "Notes",
+        }
+        pages = read(handout_pdf(brought.analysis, paper=paper)).pages
+        assert len(pages) <= 2, name
+        for page in pages:
+            lines = [line.strip() for line in page.extract_text().splitlines() if line.strip()]
+            body = [line for line in lines if not line.startswith(("page ", brought.lick.title))]
+            assert body[-1] not in headings - {"Notes"}, name
+            assert body[0] != "Notes", name
 
 
 def test_a_short_licks_lesson_fits_one_page_of_either_paper(analysis: Analysis) -> None:
@@ -151,7 +210,7 @@ def test_a_lick_without_strings_has_no_neck_but_a_lesson() -> None:
     )
     text = words(read(handout_pdf(analyze(tune))))
     assert "On the neck" not in text
-    assert "What it is made of" in text
+    assert "What it hangs on" in text
 
 
 def test_when_nothing_fits_it_says_so() -> None:

@@ -12,6 +12,7 @@ from hypothesis import HealthCheck, given, settings
 
 from linewright.analysis import Analysis, analyze
 from linewright.errors import OptionError
+from linewright.formats.mei import write_mei
 from linewright.page import engrave, engrave_pages
 from linewright.score import ChordSpan, Instrument, Lick, Mark, Meter, Note, Tempo, bars_for
 from linewright.theory import ChordSymbol, Key, Pitch
@@ -196,6 +197,31 @@ def test_the_tempo_stands_over_the_clef_with_its_note_drawn() -> None:
     assert re.search(r'<g class="tempo">.*?</g>', dotted)[0].count("<ellipse") == 2
     assert 'class="tempo"' not in engrave(phrase(FALLING, tempo=None)).svg
     assert ">Swing<" in engrave(phrase(FALLING, tempo=None, swing=F(2))).svg
+
+
+def test_the_capo_is_said_once_beside_the_tempo() -> None:
+    capo = Instrument("guitar", GUITAR.strings, capo=2)
+    note = Note(F(0), F(4), Pitch.parse("B3"), 3, 2)
+    lick = Lick((note,), bars_for(Meter(4, 4), F(4)), instrument=capo, tempo=Tempo(F(100)))
+    for drawn, said in ((lick, "= 100, capo 2"), (lick.with_(tempo=None), "Capo 2")):
+        svg = engrave(drawn).svg
+        assert [t.lower() for t in re.findall(r">([^<]*capo[^<]*)<", svg, re.I)] == [said.lower()]
+    assert "Capo 2" in write_mei(lick)  # the exported document keeps both
+    assert "<tempo" in write_mei(lick)
+
+
+def test_slurs_over_frets_stay_low() -> None:
+    notes = tuple(
+        Note(F(2 * i), F(2), Pitch.parse(p), 1, f, (Mark("hammer-on"),) if i else ())
+        for i, (p, f) in enumerate((("E4", 0), ("F4", 1), ("G4", 3), ("A4", 5)))
+    )
+    lick = Lick(notes, bars_for(Meter(4, 4), F(8)), instrument=GUITAR)
+    svg = engrave(lick, width_px=1200).svg
+    arcs = re.findall(r'class="slur joined"[^>]*><path d="([^"]+)"[^>]*stroke-width="15"', svg)
+    assert arcs
+    for arc in arcs:
+        ys = [int(y) for y in re.findall(r",(-?\d+)", arc)]
+        assert ys[0] - min(ys) <= 200
 
 
 def label_texts(svg: str) -> list[str]:

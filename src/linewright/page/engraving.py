@@ -144,7 +144,7 @@ def engrave_pages(
     breaks = share_bars(widths, width_px / (_SPACE * scale), pickup=pickup)
     numbers = [lick.bars[place].number for place in breaks]
     mei = write_mei(
-        lick, labels=texts, mark_outside=outside, tab=tab, tempo=False, systems=numbers,
+        lick, labels=texts, mark_outside=outside, tab=tab, heading=False, systems=numbers,
         measures=measures,
     )  # fmt: skip
 

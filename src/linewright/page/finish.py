@@ -13,7 +13,7 @@ from hashlib import blake2b
 from html import escape
 
 from linewright.errors import WriteError
-from linewright.page.marks import Geometry, draw_marks
+from linewright.page.marks import Geometry, draw_marks, flatten_slurs
 from linewright.page.overhead import Bracket, lay_over
 from linewright.page.palette import INK, LINES, OUTSIDE, SERIF
 from linewright.page.signs import musical, printable
@@ -71,6 +71,7 @@ def finish(
     body = _PLACEHOLDERS.sub("", body)
     body = body.replace('stroke-width="23"', f'stroke-width="15" color="{LINES}"')
     body = _GLYPH.sub(_text_sign, body)
+    body = flatten_slurs(body)
     where = Geometry(body)
     over = lay_over(body, where, brackets, lick if page == 1 else None)
     figures = {

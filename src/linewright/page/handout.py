@@ -12,10 +12,12 @@ from importlib.resources import files
 from typing import Any, Final, Literal
 
 from linewright.analysis import Analysis, Reading
+from linewright.analysis.words import paragraphs
 from linewright.errors import OptionError, WriteError
 from linewright.page.engraving import engrave_pages
 from linewright.page.neck import neck_svg
 from linewright.page.signs import musical, printable
+from linewright.page.strip import rhythm_strip_svg
 from linewright.score import Lick
 
 __all__ = ["PAPERS", "handout_pdf"]
@@ -25,8 +27,20 @@ PAPERS: Final[dict[str, tuple[str, float]]] = {
     "a4": ("a4", 493.2),
     "letter": ("us-letter", 510.0),
 }
-_SCORE_PX = 780  # the engraving's own width; a staff comes out 7 mm high
+#: Width in pixels that the music is engraved for, by level of closeness: a staff comes out 7 mm
+#: high, or a little less.
+_SCORE_PX = (780, 780, 820, 860)
 _SYSTEM_PX = 60  # less than any system: each comes as a picture of its own and flows with the text
+#: A last page filled less than this far is one too many.
+_WELL_FILLED = 0.36
+_LONG = 4  # more pages than this are not worth saving one
+_BESIDE = 300  # points: a wider neck does not stand beside text
+#: Kind of figure (a run by its last word) -> the dashes of its bracket, as typst names them.
+_DASHES = {"run": "dashed", "alternation": "dash-dotted", "pedal": "dotted"}
+_CARE = (
+    "Practise kindly: stop when it hurts, and rest your hands between short sessions. Keep the"
+    " volume low in headphones. If pain stays, ask a teacher or a clinician."
+)
 
 
 def handout_pdf(
@@ -68,30 +82,60 @@ def handout_pdf(
     import typst  # here since laying out pages is all it is for
 
     template = files("linewright.page").joinpath("handout.typ").read_bytes()
+    best: tuple[float, dict[str, str]] | None = None
     try:
-        pdf = typst.compile(
-            template, format="pdf", sys_inputs={"data": json.dumps(data)}, ignore_system_fonts=True
-        )
+        for level in range(len(_SCORE_PX)):
+            inputs = {"data": json.dumps(data | _at_level(analysis, level))}
+            found = typst.query(
+                template, "<last>", field="value", one=True,
+                sys_inputs=inputs, ignore_system_fonts=True,
+            )  # fmt: skip
+            last = json.loads(found)
+            pages = last["pages"]
+            empty = pages > 1 and (last["told"] < pages or last["filled"] < _WELL_FILLED)
+            cost = pages + 0.1 * level + 0.8 * empty
+            if best is None or cost < best[0]:
+                best = cost, inputs
+            if pages == 1 or (pages > _LONG and not empty):
+                break
+        inputs = best[1] if best is not None else {}
+        pdf = typst.compile(template, format="pdf", sys_inputs=inputs, ignore_system_fonts=True)
     except typst.TypstError as error:
         raise WriteError(f"the handout could not be laid out: {error.message}") from error
     return bytes(pdf)
 
 
-def _data(analysis: Analysis, paper: str, lines: int, left_handed: bool) -> dict[str, Any]:
+def _at_level(analysis: Analysis, level: int) -> dict[str, Any]:
+    """What changes as the page is set closer."""
     lick = analysis.lick
-    engraved = engrave_pages(lick, analysis=analysis, width_px=_SCORE_PX, height_px=_SYSTEM_PX)
-    chosen, title = analysis.chosen, printable(lick.title).strip() or "Untitled"
+    engraved = engrave_pages(
+        lick, analysis=analysis, width_px=_SCORE_PX[level], height_px=_SYSTEM_PX
+    )
+    title = _title(lick)
+    return {
+        "level": level,
+        "scores": [{"svg": page.svg, "alt": f"{title} in staff notation"} for page in engraved],
+    }
+
+
+def _title(lick: Lick) -> str:
+    return printable(lick.title).strip() or "Untitled"
+
+
+def _data(analysis: Analysis, paper: str, lines: int, left_handed: bool) -> dict[str, Any]:
+    lick, title = analysis.lick, _title(analysis.lick)
+    parts = {
+        part.key: {"heading": part.heading, "sentences": [_sentence(s) for s in part.sentences]}
+        for part in paragraphs(analysis)
+    }
     return {
         "title": title,
         "paper": PAPERS[paper][0],
         "keywords": [printable(word) for word in (analysis.frame_name, *lick.tags)],
         "facts": musical(_facts(lick)),
-        "scores": [{"svg": page.svg, "alt": f"{title} in staff notation"} for page in engraved],
-        "verdict": _sentence(analysis.verdict),
-        "tonic": _sentence(f"The tonic is {analysis.tonic}: {analysis.tonic_reason}"),
-        "frame": musical(analysis.frame_name),
-        "degrees": _degrees(chosen),
-        "rivals": [_sentence(reading.reason) for reading in analysis.rivals],
+        "parts": parts,
+        "degrees": _degrees(analysis.chosen),
+        "figures": _figures(analysis),
         "outside": [
             {
                 "degree": musical(note.degree.name),
@@ -101,10 +145,38 @@ def _data(analysis: Analysis, paper: str, lines: int, left_handed: bool) -> dict
             }
             for note in analysis.outside_notes
         ],
-        "no-outside": "Every note belongs to it." if analysis.frame is not None else "",
+        # The table says what the section's first sentences say, one row for each.
+        "usage": parts["outside"]["sentences"][len(analysis.outside_notes) :]
+        if "outside" in parts
+        else [],
+        "strip": {
+            "svg": rhythm_strip_svg(lick, analysis, _SCORE_PX[0]),
+            "alt": f"The rhythm of {title} over the beats",
+        },
         "neck": _neck(analysis, PAPERS[paper][1], left_handed),
         "lines": lines,
+        "care": _CARE,
     }
+
+
+def _figures(analysis: Analysis) -> list[dict[str, Any]]:
+    """Each figure's sentences with the number and line that its bracket has in the score."""
+    sentences = [
+        _sentence(s) for p in paragraphs(analysis) if p.key == "figures" for s in p.sentences
+    ]
+    found = []
+    for number, figure in enumerate(analysis.figures, start=1):
+        tight = sentences.pop(0)
+        found.append(
+            {
+                "number": number,
+                "dash": _DASHES.get(figure.kind.rsplit(" ", 1)[-1], "solid"),
+                "double": figure.kind == "repetition",
+                "tight": tight,
+                "loose": sentences.pop(0) if figure.loose.words else "",
+            }
+        )
+    return found
 
 
 def _degrees(chosen: Reading | None) -> list[dict[str, Any]]:
@@ -126,9 +198,12 @@ def _neck(analysis: Analysis, width: float, left_handed: bool) -> dict[str, Any]
         left_handed=left_handed,
     )  # fmt: skip
     drawn = float(svg.split('viewBox="0 0 ', 1)[1].split(" ", 1)[0])
+    wide = min(width, drawn * 0.6)
     return {
         "svg": svg,
-        "width": min(width, drawn * 0.6),
+        "width": wide,
+        "large": min(width, drawn * 0.8),
+        "beside": wide <= _BESIDE and analysis.hand is not None,
         "alt": f"{analysis.frame_name} on the neck of the {lick.instrument.name}",
     }
 

@@ -12,7 +12,7 @@ from functools import cached_property
 from linewright.page.palette import PAPER
 from linewright.score import Lick, Note
 
-__all__ = ["Geometry", "draw_marks"]
+__all__ = ["HEAD_WIDTH", "Geometry", "draw_marks", "flatten_slurs"]
 
 _DIGIT = re.compile(
     r'(<g id="t(\d+)" class="note[^"]*">)<text x="(-?\d+)" y="(-?\d+)"[^>]*>'
@@ -36,6 +36,9 @@ _GLISS = re.compile(
     r' stroke-width="\d+"'
 )
 _TAGS = re.compile(r"<[^>]+>")
+_SLUR = re.compile(r'(class="slur joined"><path d=")([^"]+)("[^>]*? stroke-width="15")')
+_POINT = re.compile(r"(-?\d+),(-?\d+)")
+_HIGHEST = 190  # of a slur over fret numbers: the letters above it keep clear of what is over them
 HEAD_WIDTH = 217
 TAB_STEP = 315
 
@@ -76,6 +79,27 @@ class Geometry:
             f"n{m[1]}{m[2] or ''}": (int(m[3]), int(m[4]), m.start())
             for m in _HEAD.finditer(self._body)
         }
+
+
+def flatten_slurs(body: str) -> str:
+    """The drawing with the slurs over its fret numbers no higher than they need be."""
+    return _SLUR.sub(_flat, body) if 'class="slur joined"' in body else body
+
+
+def _flat(match: re.Match[str]) -> str:
+    points = [(int(x), int(y)) for x, y in _POINT.findall(match[2])]
+    (x0, y0), (x3, y3) = points[0], points[3]
+    lift = max(y0 + (y3 - y0) * (x - x0) / max(x3 - x0, 1) - y for x, y in points[1:3])
+    share = _HIGHEST / lift if lift > _HIGHEST else 1.0
+    if share == 1.0:
+        return match[0]
+
+    def lower(point: re.Match[str]) -> str:
+        x, y = int(point[1]), int(point[2])
+        base = y0 + (y3 - y0) * (x - x0) / max(x3 - x0, 1)
+        return f"{x},{round(base + (y - base) * share)}"
+
+    return match[1] + _POINT.sub(lower, match[2]) + match[3]
 
 
 def draw_marks(body: str, where: Geometry, lick: Lick) -> str:

@@ -1,4 +1,4 @@
-"""What stands over a system: the brackets of the figures, and the tempo at its left end.
+"""What stands over a system: the brackets of the figures, and tempo and capo at its left end.
 
 Verovio has put everything else in its place; these are laid over what it drew, clear of the
 highest thing beneath them, and the systems are moved down to make room.
@@ -20,7 +20,7 @@ from linewright.formats.mei.controls import BEATS
 from linewright.page.marks import HEAD_WIDTH, Geometry
 from linewright.page.palette import FIGURE, INK
 from linewright.page.signs import musical
-from linewright.score import Lick, Tempo
+from linewright.score import Lick
 
 __all__ = ["Bracket", "Over", "brackets_of", "lay_over"]
 
@@ -79,26 +79,28 @@ def lay_over(
         Of the same drawing.
     brackets : sequence of Bracket
     lick : Lick or None
-        Whose tempo stands over the first system; None where none does.
+        Whose tempo and capo stand over the first system; None where none does.
     """
     starts = [match.start() for match in _SYSTEM.finditer(body)]
-    timed = lick is not None and (lick.tempo is not None or lick.swing is not None)
-    if not brackets and not timed:
+    headed = lick is not None and (
+        lick.tempo is not None or lick.swing is not None or _capo(lick, where)
+    )
+    if not brackets and not headed:
         return [Over("", 0)] * len(starts)
     drawn = []
     named: set[int] = set()
     for place, start in enumerate(starts):
         stop = starts[place + 1] if place + 1 < len(starts) else len(body)
         parts = _parts(brackets, where, start, stop)
-        with_tempo = lick if timed and place == 0 else None
-        if not parts and with_tempo is None:
+        heading = lick if headed and place == 0 else None
+        if not parts and heading is None:
             drawn.append(Over("", 0))
             continue
         sky = _Skyline(body[start:stop])
         before = sky.highest
         svg = _draw_brackets(parts, sky, named)
-        if with_tempo is not None:
-            svg += _draw_tempo(with_tempo.tempo, with_tempo.swing is not None, sky)
+        if heading is not None:
+            svg += _draw_heading(heading, _capo(heading, where), sky)
         drawn.append(Over(svg, max(0, before - sky.highest)))
     return drawn
 
@@ -214,16 +216,26 @@ def _draw_bracket(part: _Part, y: int, named: set[int]) -> str:
     )
 
 
-# -- tempo -----------------------------------------------------------------------------------
-def _draw_tempo(tempo: Tempo | None, swung: bool, sky: _Skyline) -> str:
-    """The tempo over the clef, clear of whatever else stands there."""
+# -- tempo and capo --------------------------------------------------------------------------
+def _capo(lick: Lick, where: Geometry) -> int:
+    """The capo's fret where there is tablature to say it of, else 0."""
+    return lick.instrument.capo if lick.instrument is not None and where.digits else 0
+
+
+def _draw_heading(lick: Lick, capo: int, sky: _Skyline) -> str:
+    """Tempo, feel and capo over the clef, clear of whatever else stands there."""
+    tempo = lick.tempo
     beat = BEATS.get(tempo.beat) if tempo is not None else None
-    if tempo is None:
-        words = "Swing"
-    elif beat is None:
-        words = f"{float(tempo.quarter_bpm):g} quarters a minute" + (", swing" if swung else "")
-    else:
-        words = f"= {float(tempo.bpm):g}" + (", swing" if swung else "")
+    parts = []
+    if tempo is not None and beat is not None:
+        parts.append(f"= {float(tempo.bpm):g}")
+    elif tempo is not None:
+        parts.append(f"{float(tempo.quarter_bpm):g} quarters a minute")
+    if lick.swing is not None:
+        parts.append("swing" if parts else "Swing")
+    if capo:
+        parts.append(f"capo {capo}" if parts else f"Capo {capo}")
+    words = ", ".join(parts)
     text_at = 0
     if beat is not None:
         text_at = 310 + (90 if beat[1] else 0) + (60 if beat[0] == "8" else 0)

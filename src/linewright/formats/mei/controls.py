@@ -47,13 +47,13 @@ def control_events(
     labels: Mapping[int, str],
     outside: frozenset[int],
     tab: bool,
-    tempo: bool,
+    heading: bool,
 ) -> Events:
     """Control events by the place of their measure in ``lick.bars``."""
     writer = _Controls(lick, ids, tab)
-    if tempo:
+    if heading:
         writer.tempo()
-    writer.capo()
+        writer.capo()
     writer.chords()
     writer.labels(labels, outside)
     writer.joins()

@@ -39,7 +39,7 @@ def write_mei(
     mark_outside: Collection[int] = (),
     tab: bool | None = None,
     tab_rhythm: bool = False,
-    tempo: bool = True,
+    heading: bool = True,
     systems: int | Collection[int] | None = None,
     measures: tuple[Measure, ...] | None = None,
 ) -> str:
@@ -58,8 +58,8 @@ def write_mei(
         and the instrument is known.
     tab_rhythm : bool
         Whether the tablature repeats the rhythm with stems of its own.
-    tempo : bool
-        Whether the tempo is written; the engraver, who draws it, leaves it out.
+    heading : bool
+        Whether tempo and capo are written; the engraver, who draws them, leaves them out.
     systems : int or collection of int, optional
         Begin a new system after every so many full bars, or at the bars with these numbers;
         by default no break is written.
@@ -106,7 +106,7 @@ def write_mei(
         outside,
         with_tab,
         tab_rhythm,
-        tempo,
+        heading,
         frozenset(systems or ()),
     )
 
@@ -118,7 +118,7 @@ def _write(
     outside: frozenset[int],
     tab: bool,
     tab_rhythm: bool,
-    tempo: bool,
+    heading: bool,
     system_starts: frozenset[int],
 ) -> str:
     root = Element("mei", xmlns=NAMESPACE, meiversion="5.0")
@@ -157,7 +157,7 @@ def _write(
                 tab_layer(printed, lick, outside, rhythm=tab_rhythm)
             )
         measures.append(measure)
-    events = control_events(lick, ids, labels=labels, outside=outside, tab=tab, tempo=tempo)
+    events = control_events(lick, ids, labels=labels, outside=outside, tab=tab, heading=heading)
     for place, found in events.items():
         measures[place].extend(found)
     lines: list[str] = []
