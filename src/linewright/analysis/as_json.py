@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from typing import Any
 
-from linewright.analysis.facts import OutsideNote, Reading
+from linewright.analysis.facts import OutsideNote
 from linewright.analysis.hand import Hand
 from linewright.analysis.harmony import Harmony
 from linewright.analysis.model import Analysis
+from linewright.analysis.readings import Reading
 from linewright.analysis.rhythm import Rhythm
 from linewright.analysis.spans import Span
 from linewright.analysis.usage import Usage

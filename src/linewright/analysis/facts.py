@@ -1,15 +1,14 @@
-"""What the analysis says of one note, one outside note, one candidate frame."""
+"""What the analysis says of one note and of one outside note."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import Literal
 
-from linewright.theory import ChordSymbol, Degree, Frame, Pitch
+from linewright.theory import ChordSymbol, Degree, Pitch
 
-__all__ = ["NoteFact", "OutsideNote", "Reading", "TonicSource", "Verdict"]
+__all__ = ["NoteFact", "OutsideNote", "TonicSource"]
 
-Verdict = Literal["chosen", "possible", "ruled out"]
 TonicSource = Literal["given", "key", "chords", "inferred"]
 
 
@@ -41,34 +40,6 @@ class NoteFact:
     chord_degree: Degree | None
     is_outside: bool
     weight: float
-
-
-@dataclass(frozen=True, slots=True)
-class Reading:
-    """One candidate frame with its evidence.
-
-    Parameters
-    ----------
-    frame : Frame
-    verdict : str
-        ``chosen``, ``possible`` or ``ruled out``.
-    reason : str
-        One sentence a teacher would accept, without a full stop.
-    heard, unheard : tuple of Degree
-        Degrees of the frame that sound in the lick and that do not.
-    outside : tuple of int
-        Indexes of the notes this frame leaves outside.
-    score : float
-        Description length in bits of the lick under this frame; lower is better.
-    """
-
-    frame: Frame
-    verdict: Verdict
-    reason: str
-    heard: tuple[Degree, ...]
-    unheard: tuple[Degree, ...]
-    outside: tuple[int, ...]
-    score: float
 
 
 @dataclass(frozen=True, slots=True)

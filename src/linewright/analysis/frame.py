@@ -25,18 +25,23 @@ from typing import Final
 
 from linewright.analysis.weights import Treatment, note_weights, treatments
 from linewright.score import Lick
-from linewright.theory import COLLECTIONS, COLOURS, ChordSymbol, Collection
+from linewright.theory import COLLECTIONS, COLOURS, Collection, Colour
 
 __all__ = [
+    "ALL_PITCH_CLASSES",
+    "CHORD_BITS",
     "Candidate",
     "Evidence",
-    "bits_on",
+    "bit_set",
     "candidates",
     "confused_with",
+    "confusions",
     "evidence",
+    "evidence_of",
     "is_separated",
+    "naming_bits",
     "no_frame_bits",
-    "rank",
+    "turned",
 ]
 
 #: Bits to name a collection: common ones are cheap (a prior; see docs/analysis.md).
@@ -74,56 +79,93 @@ _OUTSIDE: Final[dict[Treatment, float]] = {
     "resolved": 0.02,
     "bare": 0.01,
 }
-_OUT_COSTS: Final = tuple(-log2(out) for out in _OUTSIDE.values())
+_INSIDE_BITS: Final = {kind: -log2(1 - chance) for kind, chance in _OUTSIDE.items()}
+_OUTSIDE_BITS: Final = {kind: -log2(chance) for kind, chance in _OUTSIDE.items()}
 #: A frame that holds every tone of the home chord is that much more likely.
-_CHORD_BITS: Final = 1.5
+CHORD_BITS: Final = 1.5
 #: What claiming "no frame" costs: most phrases have one.
 _NO_FRAME_BITS: Final = 10.0
 
 
+ALL_PITCH_CLASSES: Final = (1 << 12) - 1
+
+
+def bit_set(numbers: Iterable[int]) -> int:
+    """Pitch classes (or semitones) as the bits of a number.
+
+    >>> bin(bit_set([0, 4, 7]))
+    '0b10010001'
+    """
+    bits = 0
+    for number in numbers:
+        bits |= 1 << number % 12
+    return bits
+
+
+def turned(bits: int, tonic: int) -> int:
+    """A bit set of pitch classes as semitones above a tonic."""
+    return (bits >> tonic | bits << 12 - tonic) & ALL_PITCH_CLASSES
+
+
 @dataclass(frozen=True)
 class Candidate:
-    """A collection, what naming it costs, and what naming each outside semitone costs."""
+    """A collection as a hypothesis.
+
+    ``bits`` is what naming it costs, ``degrees`` the bit set of its semitones, ``colour`` the named
+    scale that adds one note to it, ``colour_bit`` that note (0 without one), ``colour_saving`` how
+    much cheaper it is to name than another note outside.
+    """
 
     collection: Collection
     bits: float
-    outside_bits: tuple[float, ...]
-    semitones: frozenset[int]
-    inside_costs: tuple[float, ...]
+    degrees: int
+    colour: Colour | None
+    colour_bit: int
+    colour_saving: float
+
+
+def naming_bits(size: int) -> float:
+    """Bits to name one pitch class outside a frame of so many degrees."""
+    return log2(12 - size) + _USED_BITS
 
 
 def _candidate(item: Collection) -> Candidate:
     bits = _NAME_BITS.get(item.name, _FAMILY_BITS.get(item.family, _RARE_BITS))
-    plain = log2(12 - len(item.semitones)) + _USED_BITS
-    colours = {c.added.semitones for c in COLOURS if c.frame == item.name}
-    outside = (
-        0.0 if s in item.semitones else _COLOUR_BITS if s in colours else plain for s in range(12)
-    )
-    inside = tuple(log2(len(item.semitones) / (1 - out)) for out in _OUTSIDE.values())
-    return Candidate(item, bits, tuple(outside), frozenset(item.semitones), inside)
+    colour = next((c for c in COLOURS if c.frame == item.name), None)
+    added = 1 << colour.added.semitones if colour else 0
+    saving = naming_bits(len(item.semitones)) - _COLOUR_BITS if colour else 0.0
+    return Candidate(item, bits, bit_set(item.semitones), colour, added, saving)
 
 
 #: Every collection with its costs.
 candidates: Final = tuple(_candidate(item) for item in COLLECTIONS.values())
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Evidence:
-    """What the notes say, gathered once: weight by pitch class and by treatment.
+    """What some notes say, gathered once, each row by pitch class.
 
-    ``by_treatment[t][pc]`` is the weight of notes of that treatment and pitch class; ``heard`` the
-    pitch classes that sound; ``counts`` how many notes each has.
+    ``weight`` is their weight, ``inside`` and ``outside`` the bits to say of each that it is inside
+    or outside the frame (I and O above), ``counts`` how many there are. ``sounding`` is the bit set
+    of pitch classes that occur, ``heard`` of those that are more than a dead stroke.
     """
 
-    by_treatment: dict[Treatment, tuple[float, ...]]
     weight: tuple[float, ...]
-    heard: frozenset[int]
+    inside: tuple[float, ...]
+    outside: tuple[float, ...]
     counts: tuple[int, ...]
+    sounding: int
+    heard: int
 
-    @property
-    def sounding(self) -> tuple[int, ...]:
-        """Pitch classes with any weight, in order."""
-        return tuple(pc for pc, weight in enumerate(self.weight) if weight)
+    def __add__(self, other: Evidence) -> Evidence:
+        return Evidence(
+            tuple([a + b for a, b in zip(self.weight, other.weight, strict=True)]),
+            tuple([a + b for a, b in zip(self.inside, other.inside, strict=True)]),
+            tuple([a + b for a, b in zip(self.outside, other.outside, strict=True)]),
+            tuple([a + b for a, b in zip(self.counts, other.counts, strict=True)]),
+            self.sounding | other.sounding,
+            self.heard | other.heard,
+        )
 
 
 def evidence(lick: Lick) -> Evidence:
@@ -135,84 +177,25 @@ def evidence_of(
     lick: Lick, indexes: Iterable[int], weights: Sequence[float], kinds: Sequence[Treatment]
 ) -> Evidence:
     """Gather the evidence of some notes, their weights and treatments given."""
-    table: dict[Treatment, list[float]] = {key: [0.0] * 12 for key in _OUTSIDE}
-    total, counts = [0.0] * 12, [0] * 12
-    heard = set()
+    weight, inside, outside = [0.0] * 12, [0.0] * 12, [0.0] * 12
+    counts = [0] * 12
+    sounding = heard = 0
+    notes, midis = lick.notes, lick.grid.midis
     for index in indexes:
-        note = lick.notes[index]
-        pc = note.midi % 12
-        table[kinds[index]][pc] += weights[index]
-        total[pc] += weights[index]
+        pc, own, kind = midis[index] % 12, weights[index], kinds[index]
+        weight[pc] += own
+        inside[pc] += own * _INSIDE_BITS[kind]
+        outside[pc] += own * _OUTSIDE_BITS[kind]
         counts[pc] += 1
-        if not note.has("dead"):
-            heard.add(pc)
-    rows = {key: tuple(row) for key, row in table.items()}
-    return Evidence(rows, tuple(total), frozenset(heard), tuple(counts))
+        sounding |= 1 << pc
+        if not (notes[index].marks and notes[index].has("dead")):
+            heard |= 1 << pc
+    return Evidence(tuple(weight), tuple(inside), tuple(outside), tuple(counts), sounding, heard)
 
 
 def no_frame_bits(found: Evidence) -> float:
     """Cost of the notes with no frame at all."""
     return _NO_FRAME_BITS + sum(found.weight) * log2(12)
-
-
-def rank(
-    found: Evidence, tonic_bits: Sequence[float], home_chord: ChordSymbol | None = None
-) -> list[tuple[float, int, Candidate]]:
-    """Every candidate on every tonic as (bits, tonic number, candidate), cheapest first.
-
-    Parameters
-    ----------
-    found : Evidence
-    tonic_bits : sequence of 12 floats
-        Cost of each pitch class as tonic.
-    home_chord : ChordSymbol, optional
-        The chord on the tonic, when one is written.
-    """
-    ranked = []
-    for tonic in range(12):
-        heard = _turned(found, tonic)
-        chord = (
-            {(n - tonic) % 12 for n in home_chord.numbers}
-            if home_chord and home_chord.root.number == tonic
-            else None
-        )
-        for candidate in candidates:
-            bits = candidate.bits + tonic_bits[tonic] + _data_bits(heard, candidate)
-            if chord and chord <= candidate.semitones:
-                bits -= _CHORD_BITS
-            ranked.append((bits, tonic, candidate))
-    ranked.sort(key=lambda item: (item[0], item[1]))
-    return ranked
-
-
-def bits_on(found: Evidence, tonic: int) -> list[tuple[float, Candidate]]:
-    """Bits to write the notes under every candidate on one tonic (names not included)."""
-    heard = _turned(found, tonic)
-    return [(_data_bits(heard, candidate), candidate) for candidate in candidates]
-
-
-def _turned(found: Evidence, tonic: int) -> list[tuple[int, list[float]]]:
-    """The sounding pitch classes as semitones above a tonic, with their weights by treatment."""
-    return [
-        ((pc - tonic) % 12, [found.by_treatment[key][pc] for key in _OUTSIDE])
-        for pc in found.sounding
-    ]
-
-
-def _data_bits(heard: list[tuple[int, list[float]]], candidate: Candidate) -> float:
-    inside = candidate.semitones
-    outside = [semitones for semitones, _ in heard if semitones not in inside]
-    bits = sum(candidate.outside_bits[semitones] for semitones in outside)
-    in_cost = candidate.inside_costs
-    crowd = log2(len(outside)) if outside else 0.0
-    for semitones, weights in heard:
-        if semitones in inside:
-            for weight, cost in zip(weights, in_cost, strict=True):
-                bits += weight * cost
-        else:
-            for weight, cost in zip(weights, _OUT_COSTS, strict=True):
-                bits += weight * (crowd + cost)
-    return bits
 
 
 #: Collections by plainness; those in one row are equals, none yields to another's silence.
@@ -232,33 +215,39 @@ def _plainness(item: Collection) -> int:
     return next((at for at, row in enumerate(_PLAINNESS) if item.name in row), len(_PLAINNESS))
 
 
-def is_separated(item: Collection, heard_semitones: frozenset[int]) -> bool:
+def is_separated(item: Collection, heard_semitones: Iterable[int]) -> bool:
     """Whether the heard notes tell ``item`` from every plainer or equal collection no larger.
 
     Parameters
     ----------
     item : Collection
-    heard_semitones : frozenset of int
+    heard_semitones : iterable of int
         Sounding pitch classes as semitones above the tonic.
     """
     return not confused_with(item, heard_semitones)
 
 
-@lru_cache(maxsize=20_000)
-def confused_with(item: Collection, heard_semitones: frozenset[int]) -> tuple[Collection, ...]:
+def confused_with(item: Collection, heard_semitones: Iterable[int]) -> tuple[Collection, ...]:
     """The collections no larger that the heard notes do not tell from ``item``.
 
     Those as plain or plainer that hold all ``item`` would explain, and any usual one that holds all
     that and explains more (harmonic minor where the 7 is heard and the b7 is not).
     """
-    own = heard_semitones & frozenset(item.semitones)
+    return confusions(item, bit_set(heard_semitones))
+
+
+@lru_cache(maxsize=20_000)
+def confusions(item: Collection, heard: int) -> tuple[Collection, ...]:
+    """:func:`confused_with` for a bit set of semitones above the tonic."""
+    degrees = bit_set(item.semitones)
+    own = heard & degrees
     mine = _plainness(item)
     found = []
-    for other in COLLECTIONS.values():
-        theirs = frozenset(other.semitones)
-        if other is item or len(theirs) > len(item.semitones) or not own <= theirs:
+    for candidate in candidates:
+        other, theirs = candidate.collection, candidate.degrees
+        if other is item or theirs.bit_count() > degrees.bit_count() or own & ~theirs:
             continue
-        explains_more = own < heard_semitones & theirs and _plainness(other) < len(_PLAINNESS)
-        if _plainness(other) <= mine or explains_more:
+        explains_more = heard & theirs != own and _plainness(other) < len(_PLAINNESS)
+        if explains_more or _plainness(other) <= mine:
             found.append(other)
     return tuple(found)

@@ -6,13 +6,14 @@ refer to ``Analysis.lick.notes``.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
-from linewright.analysis.facts import NoteFact, OutsideNote, Reading, TonicSource
+from linewright.analysis.facts import NoteFact, OutsideNote, TonicSource
 from linewright.analysis.figures import Figure, Motion, find_figures, motion
 from linewright.analysis.hand import Hand, read_hand
 from linewright.analysis.harmony import Harmony, relate_to_chords
+from linewright.analysis.readings import Case, Reading, list_readings, say_verdict
 from linewright.analysis.rhythm import Rhythm, read_rhythm
 from linewright.analysis.spans import Span, find_spans
 from linewright.analysis.usage import Usage, read_usage
@@ -40,13 +41,11 @@ class Analysis:
         None when nothing fits.
     colour : Colour or None
         The named scale when it is the frame plus one colour note (blues, bebop dominant).
-    verdict : str
-        One sentence: the frame and why, or that nothing fits and why.
-    readings : tuple of Reading
-        Best first.
     outside_notes : tuple of OutsideNote
     notes : tuple of NoteFact
         One for each note of ``lick``.
+    case : Case
+        What the readings are argued from.
     """
 
     lick: Lick
@@ -55,10 +54,9 @@ class Analysis:
     tonic_reason: str
     frame: Frame | None
     colour: Colour | None
-    verdict: str
-    readings: tuple[Reading, ...]
     outside_notes: tuple[OutsideNote, ...]
     notes: tuple[NoteFact, ...]
+    case: Case = field(repr=False, compare=False)
 
     @property
     def frame_name(self) -> str:
@@ -68,6 +66,16 @@ class Analysis:
         if self.colour is None:
             return self.frame.name
         return f"{self.frame.name} + {self.colour.added} ({self.colour.name})"
+
+    @cached_property
+    def verdict(self) -> str:
+        """One sentence: the frame and why, or that nothing fits and why."""
+        return say_verdict(self.case)
+
+    @cached_property
+    def readings(self) -> tuple[Reading, ...]:
+        """The candidate frames with their evidence, best first."""
+        return list_readings(self.case)
 
     @cached_property
     def chosen(self) -> Reading | None:

@@ -61,6 +61,7 @@ class _Reader:
     ) -> None:
         self.lick, self.facts, self.near = lick, facts, near
         self.frame, self.colour = frame, colour
+        self.grid = lick.grid
 
     def read(self, index: int) -> OutsideNote:
         fact = self.facts[index]
@@ -104,25 +105,15 @@ class _Reader:
     # -- questions -----------------------------------------------------------------------
     def _in_chord(self, index: int) -> bool:
         chord = self.facts[index].chord
-        return chord is not None and self.lick.notes[index].midi % 12 in chord.numbers
+        return chord is not None and self.grid.midis[index] % 12 in chord.numbers
 
     def _is_weak(self, index: int) -> bool:
         """Off the beat, or on a weak beat and shorter than it, and never longer than a beat."""
-        note = self.lick.notes[index]
-        beat = self.lick.bar_at(note.onset).meter.beat
-        if self._on_beat(index):
-            return note.duration < beat and self._level(index) < -1
-        return note.duration <= beat
-
-    def _on_beat(self, index: int) -> bool:
-        onset = self.lick.notes[index].onset
-        bar = self.lick.bar_at(onset)
-        return bar.meter.beat_at(bar.offset(onset))[1] == 0
-
-    def _level(self, index: int) -> int:
-        onset = self.lick.notes[index].onset
-        bar = self.lick.bar_at(onset)
-        return bar.meter.weight(bar.offset(onset))
+        grid = self.grid
+        length, beat = grid.ends[index] - grid.onsets[index], grid.beats[index]
+        if grid.on_beat[index]:
+            return length < beat and grid.levels[index] < -1
+        return length <= beat
 
     def _is_anchor(self, index: int | None) -> bool:
         """A note that can be a goal: in the frame or in its chord."""
@@ -150,29 +141,38 @@ class _Reader:
         """Two to four notes on both sides of a goal, each within a tone of it (three semitones
         where a chromatic pair comes from one side), ending on the goal by step.
         """
-        notes, melody = self.lick.notes, self.lick.melody
-        if index not in melody:
+        midis, melody = self.grid.midis, self.grid.melody
+        if not self.grid.is_tune(index):
             return None
-        at = melody.index(index)
+        at = self.grid.places[index]
+        goals = [place for place in range(at + 1, min(at + 5, len(melody))) if self._is_goal(place)]
         for length in (2, 3, 4):
-            for start in range(at - length + 1, at + 1):
-                goal_at = start + length
-                if start < 0 or goal_at >= len(melody):
+            for goal_at in goals:
+                start = goal_at - length
+                if not 0 <= start <= at:
                     continue
                 goal = melody[goal_at]
-                if not self._is_anchor(goal) or self.facts[goal].is_outside:
-                    continue
                 group = melody[start:goal_at]
-                gaps = [notes[i].midi - notes[goal].midi for i in group]
+                gaps = [midis[i] - midis[goal] for i in group]
                 if not self._closes_in(gaps):
                     continue
-                if length > 2 and any(self._in_chord(i) and self._on_beat(i) for i in group):
+                if length > 2 and any(self._in_chord(i) and self.grid.on_beat[i] for i in group):
                     continue  # chord tones on the beat are goals themselves
-                if self._level(goal) < self._level(group[-1]):
-                    continue  # the goal is weightier in the bar than the note before it
                 names = " ".join(self._name(i) for i in group)
                 return "enclosure", f"{names} close in on the {self._name(goal)} from both sides"
         return None
+
+    def _is_goal(self, place: int) -> bool:
+        """A frame note of the melody reached by step that is no weaker in the bar than the note
+        before it.
+        """
+        goal, before = self.grid.melody[place], self.grid.melody[place - 1]
+        levels, midis = self.grid.levels, self.grid.midis
+        return (
+            not self.facts[goal].is_outside
+            and 0 < abs(midis[before] - midis[goal]) <= 2
+            and levels[goal] >= levels[before]
+        )
 
     @staticmethod
     def _closes_in(gaps: list[int]) -> bool:

@@ -8,14 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
+from functools import cached_property
 
-from linewright.analysis.weights import note_weights
 from linewright.score import Lick
-from linewright.theory import Collection, Colour, Degree, Frame
+from linewright.theory import Collection, Colour, Degree, Frame, PitchClass
 
 __all__ = [
     "Heard",
     "chosen_reason",
+    "foreign_reason",
     "join_words",
     "possible_reason",
     "rejected_reason",
@@ -55,16 +56,42 @@ class Heard:
     lick : Lick
     degrees : sequence of Degree
         One for each note, as the analysis names it.
+    weights : sequence of float
+        Of each note (:func:`note_weights`).
     """
 
-    def __init__(self, lick: Lick, degrees: Sequence[Degree]) -> None:
+    def __init__(self, lick: Lick, degrees: Sequence[Degree], weights: Sequence[float]) -> None:
         self.lick = lick
         self.degrees = degrees
-        self.weights = note_weights(lick)
-        self._places: dict[int, list[int]] = {}
-        for index, degree in enumerate(degrees):
-            self._places.setdefault(degree.semitones, []).append(index)
-        self.semitones = frozenset(self._places)
+        self.weights = weights
+        self.midis = lick.grid.midis
+        self._told: dict[int, str] = {}
+
+    @cached_property
+    def _places(self) -> dict[int, list[int]]:
+        by_pitch_class: dict[int, list[int]] = {}
+        for index, midi in enumerate(self.midis):
+            by_pitch_class.setdefault(midi % 12, []).append(index)
+        return {self.degrees[at[0]].semitones: at for at in by_pitch_class.values()}
+
+    @cached_property
+    def semitones(self) -> frozenset[int]:
+        """Semitones above the tonic that are played."""
+        return frozenset(self._places)
+
+    @cached_property
+    def names(self) -> dict[int, PitchClass]:
+        """Each pitch class that sounds, by number, as it is spelled first."""
+        found: dict[int, PitchClass] = {}
+        for note, midi in zip(self.lick.notes, self.midis, strict=True):
+            if midi % 12 not in found:
+                found[midi % 12] = note.pitch.pitch_class
+        return found
+
+    @cached_property
+    def shortest(self) -> Fraction:
+        """Length of the shortest note in quarters."""
+        return min(note.duration for note in self.lick.notes)
 
     def places(self, semitones: int) -> list[int]:
         """Indexes of the notes at so many semitones above the tonic."""
@@ -72,7 +99,14 @@ class Heard:
 
     def weight(self, semitones: int) -> float:
         """Summed weight of those notes."""
-        return sum(self.weights[i] for i in self.places(semitones))
+        return self._weight.get(semitones, 0.0)
+
+    @cached_property
+    def _weight(self) -> dict[int, float]:
+        return {
+            semitones: sum(self.weights[i] for i in places)
+            for semitones, places in self._places.items()
+        }
 
     def name(self, semitones: int) -> str:
         """The degree's name as the analysis spells it."""
@@ -80,6 +114,11 @@ class Heard:
 
     def telling(self, semitones: int) -> str:
         """How the weightiest of those notes is played: ``held on beat 3``, ``played twice``."""
+        if semitones not in self._told:
+            self._told[semitones] = self._tell(semitones)
+        return self._told[semitones]
+
+    def _tell(self, semitones: int) -> str:
         places = self.places(semitones)
         best = max(places, key=lambda i: (self.weights[i], -i))
         note, lick = self.lick.notes[best], self.lick
@@ -87,7 +126,7 @@ class Heard:
         beat, rest = bar.meter.beat_at(bar.offset(note.onset))
         if best == len(lick.notes) - 1:
             return "is the note it ends on"
-        if note.duration >= bar.meter.beat and note.duration > min(n.duration for n in lick.notes):
+        if note.duration >= bar.meter.beat and note.duration > self.shortest:
             return f"is held {_from(beat, rest, bar.meter.beats[beat - 1])}"
         if len(places) > 1:
             return f"is played {times(len(places))}"
@@ -152,6 +191,19 @@ def rejected_reason(heard: Heard, rival: Frame, chosen: Frame | None) -> str:
         weak = join_words([f"{d.name} {_played(heard, d.semitones)}" for d in added])
         return f"not {name}: it would add {weak}, too little to count as notes of the scale"
     return f"not {name}: it explains the notes no better than no scale at all"
+
+
+def foreign_reason(
+    heard: Heard, rival: Frame, chosen: Frame | None, home: PitchClass, outside: Sequence[int]
+) -> str:
+    """Why a rival on another tonic than home is not the frame."""
+    if chosen is not None and rival.numbers == chosen.numbers:
+        return f"not {rival.name}: the same notes, but home is {home}"
+    left = list(dict.fromkeys(heard.lick.notes[i].pitch.pitch_class.name for i in outside))
+    if left:
+        shown = join_words(left[:3]) + (" and more" if len(left) > 3 else "")
+        return f"not {rival.name}: it leaves out {shown}"
+    return f"not {rival.name}: home is {home}, not {rival.tonic}"
 
 
 def possible_reason(heard: Heard, rival: Frame, chosen: Frame) -> str:

@@ -10,9 +10,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import accumulate, pairwise
 from typing import Final
 
-from linewright.analysis.frame import Candidate, Evidence, bits_on, confused_with, evidence_of
+from linewright.analysis.frame import (
+    Evidence,
+    bit_set,
+    candidates,
+    confusions,
+    evidence_of,
+    turned,
+)
+from linewright.analysis.ranking import Ranking
 from linewright.analysis.weights import note_weights, treatments
 from linewright.score import Lick
 from linewright.theory import ChordSymbol, Frame, PitchClass
@@ -47,18 +56,17 @@ def find_spans(lick: Lick, home: PitchClass, frame: Frame | None) -> tuple[Span,
     if len(cuts) < 3:
         return whole
     weights, kinds = note_weights(lick), treatments(lick)
-
-    def best(first: int, end: int) -> tuple[float, Frame | None]:
-        found = evidence_of(lick, range(first, end), weights, kinds)
-        return _best(found, home, _chords(lick, first, end - 1), frame)
-
+    between = [evidence_of(lick, range(a, b), weights, kinds) for a, b in pairwise(cuts)]
     costs = [0.0] + [float("inf")] * (len(cuts) - 1)
     back: list[tuple[int, Frame | None]] = [(0, None)] * len(cuts)
     for end in range(1, len(cuts)):
+        # Evidence of the notes from each cut up to this one.
+        gathered = list(accumulate(reversed(between[:end]), lambda after, part: part + after))
         for start in range(end):
             if cuts[end] - cuts[start] < _FEWEST and (start, end) != (0, len(cuts) - 1):
                 continue
-            bits, found = best(cuts[start], cuts[end])
+            chords = _chords(lick, cuts[start], cuts[end] - 1)
+            bits, found = _best(gathered[end - 1 - start], home, chords, frame)
             cost = costs[start] + bits + (_CHANGE_BITS if start else 0.0)
             if cost < costs[end]:
                 costs[end] = cost
@@ -81,9 +89,9 @@ def _cuts(lick: Lick) -> list[int]:
     """Note indexes where the chord changes, with 0 and the number of notes at the ends."""
     cuts = [0]
     before: ChordSymbol | None = None
-    for index, note in enumerate(lick.notes):
-        chord = lick.chord_at(note.onset)
-        together = index and lick.notes[index - 1].onset == note.onset
+    onsets = lick.grid.onsets
+    for index, chord in enumerate(lick.grid.chords):
+        together = index and onsets[index - 1] == onsets[index]
         if index and chord is not None and chord != before and not together:
             cuts.append(index)
         before = chord if chord is not None else before
@@ -94,8 +102,13 @@ def _cuts(lick: Lick) -> list[int]:
 
 
 def _chords(lick: Lick, first: int, last: int) -> list[ChordSymbol]:
-    found = [lick.chord_at(lick.notes[i].onset) for i in range(first, last + 1)]
-    return list(dict.fromkeys(chord for chord in found if chord is not None))
+    found: list[ChordSymbol] = []
+    before: ChordSymbol | None = None
+    for chord in lick.grid.chords[first : last + 1]:
+        if chord is not before and chord is not None and chord not in found:
+            found.append(chord)
+        before = chord
+    return found
 
 
 def _chord(lick: Lick, first: int, last: int) -> ChordSymbol | None:
@@ -110,28 +123,26 @@ def _best(
     tonics = list(dict.fromkeys([home, *(chord.root for chord in chords)]))
     seen: set[int] = set()
     best: tuple[float, Frame | None] = (float("inf"), None)
+    ranking = Ranking(found, [0.0 if pc == home.number else _AWAY_BITS for pc in range(12)])
     for tonic in tonics:
         if tonic.number in seen:
             continue
         seen.add(tonic.number)
-        heard = frozenset((pc - tonic.number) % 12 for pc in found.heard)
-        for data, candidate in bits_on(found, tonic.number):
-            bits = candidate.bits + data
-            if tonic.number != home.number:
-                bits += _AWAY_BITS
-            if len(chords) == 1 and _holds(candidate, tonic, chords[0]):
+        heard = turned(found.heard, tonic.number)
+        # The one chord of the part, as semitones above this tonic.
+        chord = turned(bit_set(chords[0].numbers), tonic.number) if len(chords) == 1 else None
+        for cost, _, number in ranking.on(tonic.number):
+            bits = cost
+            candidate = candidates[number]
+            if chord is not None and not chord & ~candidate.degrees:
                 bits -= _CHORD_BITS
             is_whole = (
                 whole is not None
                 and whole.tonic.number == tonic.number
-                and (whole.collection is candidate.collection)
+                and whole.collection is candidate.collection
             )
             if is_whole:  # naming the frame of the whole again is cheap
                 bits -= candidate.bits
-            if bits < best[0] and (is_whole or not confused_with(candidate.collection, heard)):
+            if bits < best[0] and (is_whole or not confusions(candidate.collection, heard)):
                 best = (bits, Frame(tonic, candidate.collection))
     return best
-
-
-def _holds(candidate: Candidate, tonic: PitchClass, chord: ChordSymbol) -> bool:
-    return {(n - tonic.number) % 12 for n in chord.numbers} <= candidate.semitones

@@ -17,7 +17,6 @@ The rule, in order:
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import Final
 
 from linewright.analysis.weights import Neighbours
@@ -44,31 +43,38 @@ def name_degrees(
     lick: Lick, tonic: PitchClass, frame: Frame | None, near: Sequence[Neighbours]
 ) -> tuple[Degree, ...]:
     """The degree of every note against ``tonic``, by the rule above."""
-    return tuple(
-        _degree(lick, note, tonic, frame, near[index]) for index, note in enumerate(lick.notes)
-    )
+    own = _own_degrees(tonic, frame)
+    degrees = []
+    for index, (note, midi) in enumerate(zip(lick.notes, lick.grid.midis, strict=True)):
+        known = own[midi % 12]
+        degrees.append(known or _outside_degree(lick, index, note, tonic, frame, near[index]))
+    return tuple(degrees)
 
 
-def _degree(
-    lick: Lick, note: Note, tonic: PitchClass, frame: Frame | None, near: Neighbours
-) -> Degree:
-    above = (note.midi - tonic.number) % 12
+def _own_degrees(tonic: PitchClass, frame: Frame | None) -> list[Degree | None]:
+    """By pitch class, the degree that does not depend on the note: the frame's, or a plain one."""
+    found = [_PLAIN.get((pc - tonic.number) % 12) for pc in range(12)]
     if frame is not None:
-        own = frame.degree(note.midi % 12)
-        if own is not None:
+        root = frame.tonic.number
+        is_home = root == tonic.number
+        for own in frame.collection.degrees:
             # The frame's own name for it, told from the analysis's tonic.
-            if frame.tonic.number == tonic.number:
-                return own
-            return degree_of(own.above(frame.tonic), tonic)
-    if above in _PLAIN:
-        return _PLAIN[above]
+            name = own if is_home else degree_of(own.above(frame.tonic), tonic)
+            found[(root + own.semitones) % 12] = name
+    return found
+
+
+def _outside_degree(
+    lick: Lick, index: int, note: Note, tonic: PitchClass, frame: Frame | None, near: Neighbours
+) -> Degree:
+    above = (lick.grid.midis[index] - tonic.number) % 12
     if lick.spelled:
         written = degree_of(note.pitch.pitch_class, tonic)
         if written.name in _ACCEPTED[above]:
             return written
-    chord = lick.chord_at(note.onset)
+    chord = lick.grid.chords[index]
     for tone in chord.notes if chord else ():
-        if tone.number == note.midi % 12:
+        if (tone.number - tonic.number) % 12 == above:
             written = degree_of(tone, tonic)
             if written.name in _ACCEPTED[above]:
                 return written
@@ -105,8 +111,9 @@ def respell(pitch: Pitch, tonic: PitchClass, degree: Degree) -> Pitch:
 
 def respelled(lick: Lick, tonic: PitchClass, degrees: Sequence[Degree]) -> Lick:
     """The lick with every pitch spelled as its degree says."""
-    notes = tuple(
-        replace(note, pitch=respell(note.pitch, tonic, degree))
-        for note, degree in zip(lick.notes, degrees, strict=True)
-    )
-    return lick if notes == lick.notes else lick.with_(notes=notes)
+    pitches = []
+    for note, degree in zip(lick.notes, degrees, strict=True):
+        pitch, wanted = note.pitch, degree.above(tonic)
+        same = pitch.step == wanted.step and pitch.alter == wanted.alter
+        pitches.append(pitch if same else respell(pitch, tonic, degree))
+    return lick.respelled(pitches)

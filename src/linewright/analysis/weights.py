@@ -9,42 +9,45 @@ carries n notes' worth of evidence however they are spread.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
-from typing import Literal
+from itertools import pairwise
+from typing import Final, Literal, NamedTuple
 
 from linewright.score import Lick
 from linewright.theory import ChordSymbol
 
-__all__ = ["Neighbours", "Treatment", "neighbours", "note_weights", "treatments"]
+__all__ = ["Neighbours", "Treatment", "longest_chord", "neighbours", "note_weights", "treatments"]
 
 Treatment = Literal["leading", "owned", "eased", "resolved", "bare"]
 
-_METRIC = {0: 1.4, -1: 1.25, -2: 1.1}
-_FINAL = 1.3
+_METRIC: Final = {0: 1.4, -1: 1.25, -2: 1.1}
+_FINAL: Final = 1.3
 #: A rest at least this long (quarters) cuts the link between two notes.
-_BREATH = Fraction(1)
+_BREATH: Final = 1
 
 
 def note_weights(lick: Lick) -> tuple[float, ...]:
     """Weight of each note, averaging 1 over the lick (empty for no notes)."""
     if not lick.notes:
         return ()
-    mean = float(sum(n.duration for n in lick.notes)) / len(lick.notes)
+    grid = lick.grid
+    lengths = [end - onset for onset, end in zip(grid.onsets, grid.ends, strict=True)]
+    mean = sum(lengths) / grid.ticks / len(lengths)
+    accent = {
+        length: min(2.0, max(0.6, (length / grid.ticks / mean) ** 0.5)) for length in set(lengths)
+    }
     raw = []
-    for note in lick.notes:
-        length = min(2.0, max(0.6, (float(note.duration) / mean) ** 0.5))
-        bar = lick.bar_at(note.onset)
-        level = bar.meter.weight(bar.offset(note.onset))
-        soft = 0.4 if note.has("dead") else 0.8 if note.has("ghost") else 1.0
-        raw.append(length * _METRIC.get(level, 1.0) * soft)
+    for note, length, level in zip(lick.notes, lengths, grid.levels, strict=True):
+        soft = 1.0
+        if note.marks:
+            soft = 0.4 if note.has("dead") else 0.8 if note.has("ghost") else 1.0
+        raw.append(accent[length] * _METRIC.get(level, 1.0) * soft)
     raw[-1] *= _FINAL
     scale = len(raw) / sum(raw)
-    return tuple(weight * scale for weight in raw)
+    return tuple([weight * scale for weight in raw])
 
 
-@dataclass(frozen=True, slots=True)
-class Neighbours:
+class Neighbours(NamedTuple):
     """The different pitches before and after a note in the melody.
 
     ``before`` and ``after`` are note indexes (None at an end or across a breath), ``rise_in`` and
@@ -58,80 +61,107 @@ class Neighbours:
 
 
 def neighbours(lick: Lick) -> tuple[Neighbours, ...]:
-    """Melodic neighbours of each note; notes repeated at one pitch look past the repetition."""
-    melody = lick.melody
-    place = {index: at for at, index in enumerate(melody)}
+    """Melodic neighbours of each note; notes repeated at one pitch look past the repetition.
+
+    A lower note of a double stop is heard against the tune's neighbours of its own moment.
+    """
+    grid = lick.grid
+    melody, midis = grid.melody, grid.midis
+    # A breath before a tune note: nothing links it to the one before.
+    breath = _BREATH * grid.ticks
+    onsets, ends = grid.onsets, grid.ends
+    apart = [True]
+    apart += [onsets[b] - ends[a] >= breath for a, b in pairwise(melody)]
+    apart.append(True)
+
+    before: list[int | None] = []
+    for place, index in enumerate(melody):
+        if apart[place]:
+            before.append(None)
+        else:
+            left = melody[place - 1]
+            before.append(left if midis[left] != midis[index] else before[-1])
+    after: list[int | None] = [None] * len(melody)
+    for place in range(len(melody) - 2, -1, -1):
+        if not apart[place + 1]:
+            right = melody[place + 1]
+            after[place] = right if midis[right] != midis[melody[place]] else after[place + 1]
+
     found = []
-    for index, note in enumerate(lick.notes):
-        # A lower note of a double stop is heard against the tune's neighbours of its own moment.
-        at = place.get(index)
-        if at is None:
-            at = next(i for i, m in enumerate(melody) if lick.notes[m].onset == note.onset)
-        before = _look(lick, melody, at, -1, note.midi)
-        after = _look(lick, melody, at, 1, note.midi)
+    for index, (midi, place) in enumerate(zip(midis, grid.places, strict=True)):
+        if melody[place] == index:
+            left_note, right_note = before[place], after[place]
+        else:
+            left_note = _look(grid.melody, midis, apart, place, -1, midi)
+            right_note = _look(grid.melody, midis, apart, place, 1, midi)
         found.append(
             Neighbours(
-                before,
-                after,
-                note.midi - lick.notes[before].midi if before is not None else 0,
-                lick.notes[after].midi - note.midi if after is not None else 0,
+                left_note,
+                right_note,
+                midi - midis[left_note] if left_note is not None else 0,
+                midis[right_note] - midi if right_note is not None else 0,
             )
         )
     return tuple(found)
 
 
-def _look(lick: Lick, melody: Sequence[int], at: int, step: int, midi: int) -> int | None:
-    here = lick.notes[melody[at]]
-    at += step
-    while 0 <= at < len(melody):
-        other = lick.notes[melody[at]]
-        gap = other.onset - here.end if step > 0 else here.onset - other.end
-        if gap >= _BREATH:
-            return None
-        if other.midi != midi:
-            return melody[at]
-        here = other
-        at += step
+def _look(
+    melody: Sequence[int],
+    midis: Sequence[int],
+    apart: Sequence[bool],
+    place: int,
+    step: int,
+    midi: int,
+) -> int | None:
+    """The nearest tune note of another pitch than ``midi``, one way from a place in the melody."""
+    while not apart[place if step < 0 else place + 1]:
+        place += step
+        if midis[melody[place]] != midi:
+            return melody[place]
     return None
 
 
-def treatments(lick: Lick) -> tuple[Treatment, ...]:
+def treatments(lick: Lick, near: Sequence[Neighbours] | None = None) -> tuple[Treatment, ...]:
     """How each note would be excused if it were outside.
 
     ``leading``: left by a semitone; ``owned``: a tone of the chord of the moment, where that is
     not the chord the lick stays on longest; ``eased``: stepwise in and out; ``resolved``: left by a whole
     step; ``bare``: none of these, or held, or the last note, so that it stands in its own right.
     """
-    found: list[Treatment] = []
+    grid = lick.grid
     main = _main_chord(lick)
-    for index, (note, near) in enumerate(zip(lick.notes, neighbours(lick), strict=True)):
-        by_step_in = near.before is not None and abs(near.rise_in) <= 2
-        by_step_out = near.after is not None and abs(near.rise_out) <= 2
-        bar = lick.bar_at(note.onset)
-        held = note.duration >= bar.meter.beat * 2 or index == len(lick.notes) - 1
-        if near.after is not None and abs(near.rise_out) == 1 and not held:
+    found: list[Treatment] = []
+    last = len(lick.notes) - 1
+    for index, (before, after, rise_in, rise_out) in enumerate(near or neighbours(lick)):
+        held = index == last or grid.ends[index] - grid.onsets[index] >= 2 * grid.beats[index]
+        by_step_out = after is not None and -2 <= rise_out <= 2 and not held
+        chord = grid.chords[index]
+        if by_step_out and -1 <= rise_out <= 1:
             found.append("leading")
-        elif _is_owned(lick, index, main):
+        elif (
+            chord is not None
+            and chord is not main
+            and chord != main
+            and grid.midis[index] % 12 in chord.numbers
+        ):
             found.append("owned")
-        elif by_step_out and by_step_in and not held:
+        elif by_step_out and before is not None and -2 <= rise_in <= 2:
             found.append("eased")
-        elif by_step_out and not held:
-            found.append("resolved")
         else:
-            found.append("bare")
+            found.append("resolved" if by_step_out else "bare")
     return tuple(found)
 
 
 def _main_chord(lick: Lick) -> ChordSymbol | None:
     """The chord the lick stays on longest."""
-    spans: dict[ChordSymbol, Fraction] = {}
-    for span in lick.chords:
-        if span.symbol is not None:
-            spans[span.symbol] = spans.get(span.symbol, Fraction(0)) + span.duration
-    return max(spans, key=lambda symbol: spans[symbol]) if spans else None
+    return longest_chord([(s.symbol, s.duration) for s in lick.chords if s.symbol is not None])
 
 
-def _is_owned(lick: Lick, index: int, main: ChordSymbol | None) -> bool:
-    note = lick.notes[index]
-    chord = lick.chord_at(note.onset)
-    return chord is not None and chord != main and note.midi % 12 in chord.numbers
+def longest_chord(spans: Sequence[tuple[ChordSymbol, Fraction]]) -> ChordSymbol | None:
+    """The chord that holds longest in all, the earlier one on a tie; None without chords."""
+    if len(spans) < 2:
+        return spans[0][0] if spans else None
+    total: dict[ChordSymbol, Fraction] = {}
+    for symbol, duration in spans:
+        total[symbol] = total.get(symbol, Fraction(0)) + duration
+    return max(total, key=total.__getitem__)

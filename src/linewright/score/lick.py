@@ -9,7 +9,9 @@ together (a double stop) run from high to low and share one duration.
 
 from __future__ import annotations
 
+import operator
 from bisect import bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property
@@ -17,10 +19,11 @@ from typing import Any
 
 from linewright.errors import MusicError
 from linewright.score.check import Problem, find_problems
+from linewright.score.grid import Grid, lay_out
 from linewright.score.instrument import Instrument
 from linewright.score.meter import Bar, Meter, Tempo
 from linewright.score.note import ChordSpan, Grace, Note
-from linewright.theory import ChordSymbol, Interval, Key, PitchClass
+from linewright.theory import ChordSymbol, Interval, Key, Pitch, PitchClass
 
 __all__ = ["Lick", "problems"]
 
@@ -108,18 +111,39 @@ class Lick:
         return f"{where}, after beat {beat}"
 
     @cached_property
+    def grid(self) -> Grid:
+        """Bar, weight, beat and chord of every note, in whole ticks; worked out once."""
+        return lay_out(self.notes, self.bars, self.chords)
+
+    @property
     def melody(self) -> tuple[int, ...]:
         """Indexes of the notes that make the tune: the highest of each double stop."""
-        kept: list[int] = []
-        for index, note in enumerate(self.notes):
-            if not kept or note.onset != self.notes[kept[-1]].onset:
-                kept.append(index)
-        return tuple(kept)
+        return self.grid.melody
 
     # -- moved ---------------------------------------------------------------------------
     def with_(self, **changes: Any) -> Lick:
         """A copy with fields replaced (``dataclasses.replace`` as a method)."""
         return replace(self, **changes)
+
+    def respelled(self, pitches: Sequence[Pitch]) -> Lick:
+        """The lick with its pitches under other names; each must sound as the one it replaces.
+
+        Only names change, so nothing is checked or worked out again. The same lick when no name
+        changes.
+        """
+        notes = tuple(
+            [
+                note if note.pitch is pitch or note.pitch == pitch else replace(note, pitch=pitch)
+                for note, pitch in zip(self.notes, pitches, strict=True)
+            ]
+        )
+        if all(map(operator.is_, notes, self.notes)):
+            return self
+        if [note.pitch.midi for note in notes] != self.grid.midis:
+            raise MusicError("a respelled pitch must sound the same")
+        copy = object.__new__(Lick)
+        copy.__dict__.update(self.__dict__, notes=notes)
+        return copy
 
     def transpose(self, interval: Interval) -> Lick:
         """The lick moved by ``interval``, chords and keys with it; strings and frets are dropped

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import cache, lru_cache
 from typing import Final
 
 from linewright.errors import MusicError
@@ -98,17 +99,17 @@ class ChordSymbol:
     @property
     def degrees(self) -> tuple[Degree, ...]:
         """Degrees above the root."""
-        return tuple(Degree.parse(d) for d in QUALITIES[self.quality].split())
+        return _degrees(self.quality)
 
     @property
     def notes(self) -> tuple[PitchClass, ...]:
         """Spelled chord tones from the root up (a foreign bass note not included)."""
-        return tuple(degree.above(self.root) for degree in self.degrees)
+        return _notes(self.root, self.quality)
 
     @property
     def numbers(self) -> frozenset[int]:
         """Pitch-class numbers of the chord tones."""
-        return frozenset(note.number for note in self.notes)
+        return _numbers(self.root.number, self.quality)
 
     @property
     def third(self) -> str:
@@ -129,3 +130,18 @@ class ChordSymbol:
 
     def __str__(self) -> str:
         return self.text
+
+
+@cache
+def _degrees(quality: str) -> tuple[Degree, ...]:
+    return tuple(Degree.parse(d) for d in QUALITIES[quality].split())
+
+
+@lru_cache(maxsize=1024)
+def _notes(root: PitchClass, quality: str) -> tuple[PitchClass, ...]:
+    return tuple(degree.above(root) for degree in _degrees(quality))
+
+
+@lru_cache(maxsize=1024)
+def _numbers(root: int, quality: str) -> frozenset[int]:
+    return frozenset((root + degree.semitones) % 12 for degree in _degrees(quality))

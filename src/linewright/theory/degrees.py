@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 from linewright.errors import MusicError
@@ -68,7 +69,12 @@ class Degree:
 
     def above(self, tonic: PitchClass) -> PitchClass:
         """The spelled pitch class of this degree above ``tonic``."""
-        return tonic.transpose(self.interval)
+        return _above(self.number, self.alter, tonic.step, tonic.alter)
+
+
+@lru_cache(maxsize=4096)
+def _above(number: int, alter: int, step: str, tonic_alter: int) -> PitchClass:
+    return PitchClass(step, tonic_alter).transpose(Degree(number, alter).interval)
 
 
 def degree_of(note: PitchClass, tonic: PitchClass) -> Degree:

@@ -50,6 +50,9 @@ class Collection:
     def __str__(self) -> str:
         return self.name
 
+    def __hash__(self) -> int:
+        return hash(self.name)
+
 
 @dataclass(frozen=True)
 class Frame:

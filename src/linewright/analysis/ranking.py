@@ -1,0 +1,242 @@
+"""Every collection on every tonic by its bits, cheapest first.
+
+How it is worked out. Sets of pitch classes are bit sets: bit ``n`` stands for pitch class ``n`` (or
+for ``n`` semitones above a tonic), so the notes left outside are ``sounding & ~frame``. Write W, I
+and O for the sums, over some notes, of their weight, of weight * -log2(1 - q) and of weight *
+-log2(q). Under a frame of k degrees that leaves m pitch classes outside, the notes cost
+
+    log2(k) * W_inside + I_inside + log2(m) * W_outside + O_outside + (naming the m)
+
+and as inside and outside make up the whole, which is the same for every frame, only the sums W and
+O - I over the *outside* notes have to be found for each:
+
+    log2(k) * W + I + (O - I)_outside + (log2(m) - log2(k)) * W_outside + (naming the m)
+
+They are read from tables of subset sums, one for each half of the twelve bits. Frames of the same
+notes (G major, A dorian ...) share these costs and differ by their names: 432 frames are 168 sets,
+of six sizes. The search is best first: a size is opened into its sets, and a set into its frames,
+when the least that any of them can cost is the lowest number left.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Iterator, Sequence
+from math import log2
+from typing import Final, NamedTuple
+
+from linewright.analysis.frame import (
+    ALL_PITCH_CLASSES,
+    CHORD_BITS,
+    Evidence,
+    bit_set,
+    candidates,
+    naming_bits,
+    turned,
+)
+from linewright.theory import ChordSymbol
+
+__all__ = ["PITCH_CLASSES", "Ranked", "Ranking"]
+
+#: Bit set of pitch classes of each candidate on each tonic.
+PITCH_CLASSES: Final = tuple(
+    tuple(turned(candidate.degrees, 12 - tonic) for candidate in candidates) for tonic in range(12)
+)
+
+
+def _sets() -> dict[int, list[tuple[int, int]]]:
+    """Bit set of pitch classes -> the (tonic, candidate number) that have it, smaller sets first."""
+    found: dict[int, list[tuple[int, int]]] = {}
+    for tonic, row in enumerate(PITCH_CLASSES):
+        for number, bits in enumerate(row):
+            found.setdefault(bits, []).append((tonic, number))
+    return dict(sorted(found.items(), key=lambda item: item[0].bit_count()))
+
+
+_SETS: Final = _sets()
+_MEMBERS: Final = tuple(tuple(members) for members in _SETS.values())
+_PLACE: Final = {member: place for place, members in enumerate(_MEMBERS) for member in members}
+#: Place in _MEMBERS of each candidate on each tonic.
+_SET_OF: Final = tuple(
+    tuple(_PLACE[tonic, number] for number in range(len(candidates))) for tonic in range(12)
+)
+#: The least that naming a member of each set can cost.
+_LEAST_NAME: Final = tuple(
+    min(candidates[number].bits - candidates[number].colour_saving for _, number in members)
+    for members in _MEMBERS
+)
+#: Whether each set has a member on each tonic.
+_STANDS_ON: Final = tuple(
+    tuple(any(tonic == t for t, _ in members) for members in _MEMBERS) for tonic in range(12)
+)
+_LOG: Final = (0.0, *(log2(n) for n in range(1, 13)))
+_COUNT: Final = tuple(bits.bit_count() for bits in range(ALL_PITCH_CLASSES + 1))
+
+
+class _Size(NamedTuple):
+    """The sets of so many degrees: where they are in _MEMBERS, the pitch classes each leaves out, the
+    least name of all, and by number m outside what a note's weight costs outside instead of inside
+    (log2 m - log2 k) and what naming the m costs.
+    """
+
+    degrees: int
+    places: range
+    rests: tuple[int, ...]
+    least_name: float
+    crowd: tuple[float, ...]
+    naming: tuple[float, ...]
+
+
+def _sizes() -> Iterator[_Size]:
+    sets = list(_SETS)
+    for degrees in sorted({bits.bit_count() for bits in sets}):
+        own = [place for place, bits in enumerate(sets) if bits.bit_count() == degrees]
+        yield _Size(
+            degrees,
+            range(own[0], own[-1] + 1),
+            tuple(ALL_PITCH_CLASSES & ~sets[place] for place in own),
+            min(_LEAST_NAME[place] for place in own),
+            tuple(log - _LOG[degrees] for log in _LOG),
+            tuple(m * naming_bits(degrees) for m in range(13)),
+        )
+
+
+_SIZES: Final = tuple(_sizes())
+_SIZE_OF: Final = tuple(size for size in _SIZES for _ in size.places)
+
+
+def _subset_sums(values: Sequence[float]) -> list[float]:
+    """Sum of the values of every subset, by its bit set."""
+    sums = [0.0]
+    for value in values:
+        sums += [value + known for known in sums]
+    return sums
+
+
+#: (bits, tonic number, place in ``candidates``): these sort as readings are listed.
+Ranked = tuple[float, int, int]
+
+
+class Ranking:
+    """Every candidate on every tonic by its bits; iterating gives them cheapest first.
+
+    Parameters
+    ----------
+    found : Evidence
+    tonic_bits : sequence of 12 floats
+        Cost of each pitch class as tonic.
+    home_chord : ChordSymbol, optional
+        The chord on the tonic, when one is written.
+    """
+
+    def __init__(
+        self, found: Evidence, tonic_bits: Sequence[float], home_chord: ChordSymbol | None = None
+    ) -> None:
+        self._sounding = found.sounding
+        self._tonic_bits = tonic_bits
+        self._chord_root = home_chord.root.number if home_chord else -1
+        self._chord = (
+            turned(bit_set(home_chord.numbers), self._chord_root)
+            if home_chord
+            else ALL_PITCH_CLASSES
+        )
+        self._weights = found.weight
+        self._weight, self._inside = sum(found.weight), sum(found.inside)
+        self._change = [out - own for out, own in zip(found.outside, found.inside, strict=True)]
+        self._sums = (
+            _subset_sums(found.weight[:6]),
+            _subset_sums(found.weight[6:]),
+            _subset_sums(self._change[:6]),
+            _subset_sums(self._change[6:]),
+        )
+        #: Bits to write the notes inside each set, its name and colours not included; None before
+        #: its size is opened.
+        self._set_bits: list[float | None] = [None] * len(_MEMBERS)
+
+    def bits(self, tonic: int, number: int) -> float:
+        """Bits of one candidate on one tonic."""
+        place = _SET_OF[tonic][number]
+        bits = self._set_bits[place]
+        if bits is None:
+            size = _SIZE_OF[place]
+            bits = self._open(size)[place - size.places.start]
+        candidate = candidates[number]
+        bits += candidate.bits + self._tonic_bits[tonic]
+        if candidate.colour_bit & turned(self._sounding, tonic):
+            bits -= candidate.colour_saving
+        if tonic == self._chord_root and not self._chord & ~candidate.degrees:
+            bits -= CHORD_BITS
+        return bits
+
+    def on(self, tonic: int) -> list[Ranked]:
+        """Every candidate on one tonic, in order of documentation."""
+        return [(self.bits(tonic, number), tonic, number) for number in range(len(candidates))]
+
+    def __iter__(self) -> Iterator[Ranked]:
+        """Cheapest first, lower tonic number on a tie, worked out only as far as it is asked for."""
+        cheap, other = sorted(self._tonic_bits)[:2]
+        # Rounding must not make a part look cheaper than the whole.
+        spare = 1e-6 + (CHORD_BITS if self._chord_root >= 0 else 0.0)
+        stands_on = _STANDS_ON[self._tonic_bits.index(cheap)]
+        cheap, other = cheap - spare, other - spare
+        # (least bits, 0, place in _SIZES, 0), (least bits, 1, place of a set, 0) or
+        # (bits, 2, tonic, candidate number)
+        waiting = [(bits + cheap, 0, at, 0) for at, bits in enumerate(self._least_by_size())]
+        heapq.heapify(waiting)
+        while waiting:
+            bits, kind, at, number = heapq.heappop(waiting)
+            if kind == 2:
+                yield bits, at, number
+            elif kind == 1:
+                for tonic, number in _MEMBERS[at]:
+                    heapq.heappush(waiting, (self.bits(tonic, number), 2, tonic, number))
+            else:
+                size = _SIZES[at]
+                for place, bits in zip(size.places, self._open(size), strict=True):
+                    least = bits + _LEAST_NAME[place] + (cheap if stands_on[place] else other)
+                    heapq.heappush(waiting, (least, 1, place, 0))
+
+    def _least_by_size(self) -> list[float]:
+        """The least that a set of each size can cost with its name.
+
+        Of s sounding pitch classes k degrees leave m = s - k outside or more. What each of them
+        changes the cost by is least when only m are outside; the m that change it least are counted,
+        and any that lower it.
+        """
+        sounding = [
+            (change, weight)
+            for change, weight in zip(self._change, self._weights, strict=True)
+            if weight
+        ]
+        found = []
+        for size in _SIZES:
+            out = max(0, len(sounding) - size.degrees)
+            crowd = size.crowd[out or 1]
+            changes = sorted([change + crowd * weight for change, weight in sounding])
+            least = self._inside + _LOG[size.degrees] * self._weight + size.least_name
+            least += size.naming[out] + sum(changes[:out])
+            for change in changes[out:]:
+                if change >= 0:
+                    break
+                least += change
+            found.append(least)
+        return found
+
+    def _open(self, size: _Size) -> list[float]:
+        """Work out the bits of the sets of one size."""
+        low_weight, high_weight, low_change, high_change = self._sums
+        sounding, number_of, crowd, naming = self._sounding, _COUNT, size.crowd, size.naming
+        all_inside = self._inside + _LOG[size.degrees] * self._weight
+        bits = []
+        for rest in size.rests:
+            out = sounding & rest
+            low, high, count = out & 63, out >> 6, number_of[out]
+            bits.append(
+                all_inside
+                + low_change[low]
+                + high_change[high]
+                + crowd[count] * (low_weight[low] + high_weight[high])
+                + naming[count]
+            )
+        self._set_bits[size.places.start : size.places.stop] = bits
+        return bits
