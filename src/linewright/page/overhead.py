@@ -27,7 +27,7 @@ __all__ = ["Bracket", "Over", "brackets_of", "lay_over"]
 _SYSTEM = re.compile(r'<g id="\w+" class="system">')
 _STAFF = re.compile(r'class="staff"><path d="M-?\d+ (-?\d+)')
 _GLYPH = re.compile(r'href="#(\w{4})-\w+" transform="translate\((-?\d+), (-?\d+)\)')
-_LINE = re.compile(r' (?:d|points)="([^"]+)"')
+_LINE = re.compile(r' (?:d="M|points=")(-?\d+[ ,](-?\d+)[^"]*)"')
 _TEXT = re.compile(r'<text(?: x="(-?\d+)")? y="(-?\d+)"( text-anchor="middle")?[^>]*>(.*?)</text>')
 _NUMBER = re.compile(r"-?\d+")
 _TAGS = re.compile(r"<[^>]+>")
@@ -35,6 +35,7 @@ _TAGS = re.compile(r"<[^>]+>")
 _RISE = {"E0A": 100, "E05": 830}
 _SIZE, _LETTER = 330, 150  # of the text in a bracket, and about the width of a letter of it
 _HOOK, _GAP, _LEAST = 170, 70, 480
+_DEEP = 1600  # a line that begins so far under the top of the staff belongs to the tablature
 #: First word of a kind (a run by its last) -> the dashes of its line.
 _DASHES = {"run": "150 80", "alternation": "170 70 24 70", "pedal": "12 64"}
 
@@ -115,7 +116,9 @@ class _Skyline:
         boxes = []
         for code, x, y in _GLYPH.findall(system):
             boxes.append((int(x) - 30, int(x) + 300, int(y) - _RISE.get(code[:3], 330)))
-        for path in _LINE.findall(system):
+        for path, begins in _LINE.findall(system):
+            if int(begins) > self.staff + _DEEP:
+                continue
             numbers = list(map(int, _NUMBER.findall(path)))
             xs = numbers[::2]
             boxes.append((min(xs), max(xs), min(numbers[1::2])))
