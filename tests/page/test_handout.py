@@ -157,8 +157,9 @@ def test_a_long_lick_flows_over_pages_and_each_is_numbered() -> None:
         assert f"page {number} of {count}" in " ".join(page.extract_text().split())
 
 
-def test_no_text_runs_off_the_page() -> None:
-    reader = read(handout_pdf(analyze(blues(16, title="Long " * 40))))
+@pytest.mark.parametrize("bars", [16, 120])
+def test_no_text_runs_off_the_page(bars: int) -> None:
+    reader = read(handout_pdf(analyze(blues(bars, title="Long " * 40))))
     for page in reader.pages:
         width, height = float(page.mediabox.width), float(page.mediabox.height)
         places = []

@@ -12,7 +12,7 @@ from hypothesis import HealthCheck, given, settings
 from linewright.analysis import analyze
 from linewright.errors import OptionError
 from linewright.page import rhythm_strip_svg
-from linewright.page.strip import beats_words
+from linewright.page.strip import beats_words, rhythm_strip_rows
 from linewright.score import Lick, Mark, Meter, Note, bars_for
 from linewright.theory import Pitch
 from strategies import licks
@@ -121,6 +121,15 @@ def test_a_note_held_into_the_next_row_goes_on_there() -> None:
     first, rest = blocks(svg)[15], held.find(SVG + "rect").attrib
     # An eighth of it in the first row, a quarter in the second.
     assert float(rest["width"]) + 2.5 == pytest.approx(2 * (first[1] + 2.5), rel=0.05)
+
+
+def test_the_strip_comes_row_by_row_for_pages() -> None:
+    lick = phrase(*["1/2"] * 64)
+    rows = [ET.fromstring(row) for row in rhythm_strip_rows(lick, analyze(lick), 340)]
+    assert len(rows) > 2
+    assert sorted(i for row in rows for i in blocks(row)) == list(range(64))
+    one = rhythm_strip_svg(lick, analyze(lick), 340)
+    assert one.count('class="ruler"') == len(rows)
 
 
 def test_a_slurred_note_is_hollow() -> None:

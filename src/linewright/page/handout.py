@@ -18,7 +18,7 @@ from linewright.errors import OptionError, WriteError
 from linewright.page.engraving import engrave_pages
 from linewright.page.neck import neck_svg
 from linewright.page.signs import musical, printable
-from linewright.page.strip import rhythm_strip_svg
+from linewright.page.strip import rhythm_strip_rows
 from linewright.score import Lick
 
 __all__ = ["PAPERS", "handout_pdf"]
@@ -151,10 +151,10 @@ def _data(analysis: Analysis, paper: str, lines: int, left_handed: bool) -> dict
         "usage": parts["outside"]["sentences"][len(analysis.outside_notes) :]
         if "outside" in parts
         else [],
-        "strip": {
-            "svg": rhythm_strip_svg(lick, analysis, _SCORE_PX[0]),
-            "alt": f"The rhythm of {title} over the beats",
-        },
+        "strips": [
+            {"svg": svg, "alt": f"The rhythm of {title} over the beats"}
+            for svg in rhythm_strip_rows(lick, analysis, _SCORE_PX[0])
+        ],
         "neck": _neck(analysis, PAPERS[paper][1], left_handed),
         "lines": lines,
         "care": _CARE,

@@ -22,7 +22,7 @@ from linewright.page.signs import printable
 from linewright.page.systems import HEAD, share_bars
 from linewright.score import Bar, Lick
 
-__all__ = ["rhythm_strip_svg"]
+__all__ = ["rhythm_strip_rows", "rhythm_strip_svg"]
 
 _EDGE, _ROW, _LEGEND = 8, 82, 22
 #: Heights in a row: bar number and letter, triangle, lane and its foot, beat numbers.
@@ -58,9 +58,19 @@ def rhythm_strip_svg(lick: Lick, analysis: Analysis, width_px: int = 760) -> str
     OptionError
         For a width out of range.
     """
+    return _strip(lick, analysis, width_px).svg()
+
+
+def rhythm_strip_rows(lick: Lick, analysis: Analysis, width_px: int = 760) -> tuple[str, ...]:
+    """The same strip as one ``svg`` element for each row, for pages that break between them."""
+    strip = _strip(lick, analysis, width_px)
+    return tuple(strip.svg(row, row + 1) for row in range(len(strip.rows)))
+
+
+def _strip(lick: Lick, analysis: Analysis, width_px: int) -> _Strip:
     if not 240 <= width_px <= 4000:
         raise OptionError(f"a rhythm strip {width_px} pixels wide", accepted="Use 240 to 4000")
-    return _Strip(lick, analysis.rhythm, width_px).svg()
+    return _Strip(lick, analysis.rhythm, width_px)
 
 
 class _Strip:
@@ -72,10 +82,13 @@ class _Strip:
         longest = max(float(row[-1].end - row[0].onset) for row in self.rows)
         self.scale = min((width - 2 * _EDGE) / longest, _MOST)
 
-    def svg(self) -> str:
-        body = [self._row(row, number * _ROW) for number, row in enumerate(self.rows)]
-        legend = self._legend(len(self.rows) * _ROW + 12)
-        height = len(self.rows) * _ROW + _LEGEND * legend.count('<g class="row"')
+    def svg(self, first: int = 0, last: int | None = None) -> str:
+        """The strip, or only its rows from ``first`` up to ``last``; the legend after the last."""
+        rows = self.rows[first:last]
+        body = [self._row(row, number * _ROW) for number, row in enumerate(rows)]
+        ends = last is None or last >= len(self.rows)
+        legend = self._legend(len(rows) * _ROW + 12) if ends else ""
+        height = len(rows) * _ROW + _LEGEND * legend.count('<g class="row"')
         title = f"Rhythm of {printable(self.lick.title).strip() or 'the lick'}"
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" class="rhythm-strip" role="group"'
