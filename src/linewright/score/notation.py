@@ -212,9 +212,13 @@ def _tuplet_around(
     bar: Bar, edge: Fraction, edges: set[Fraction], origin: Fraction
 ) -> Tuplet | None:
     beat = bar.meter.beat if not bar.meter.is_compound else bar.meter.beat / 3
-    if len(set(bar.meter.beats)) > 1:  # unequal beats: spans count from the one that holds the edge
+    first, last = bar.onset, bar.end
+    if len(set(bar.meter.beats)) > 1:
+        # Unequal beats: spans count from the one that holds the edge and stay within it, since
+        # one reaching into the next could push out a tuplet that stands there.
         number, rest = bar.meter.beat_at(edge - origin)
         origin, beat = edge - rest, bar.meter.beats[number - 1]
+        first, last = max(first, origin), min(last, origin + beat)
         beat = beat / 3 if beat.numerator == 3 else beat
     spans = (beat / 2, beat, 2 * beat, 4 * beat, bar.duration)
     # First a span no note crosses into or out of, the smallest; else the beat, with ties.
@@ -222,7 +226,7 @@ def _tuplet_around(
         for span in spans if spotless else (beat, 2 * beat, 4 * beat, bar.duration, beat / 2):
             start = origin + (edge - origin) // span * span
             stop = start + span
-            if start < bar.onset or stop > bar.end or span not in _VALUES:
+            if start < first or stop > last or span not in _VALUES:
                 continue
             if spotless and not {start, stop} <= edges:
                 continue
