@@ -26,7 +26,6 @@ document.addEventListener("click", async (event) => {
   history.replaceState(null, "", address);
   makeReachable();
   const place = document.querySelector("[data-score-place]");
-  const says = document.querySelector("[data-says]");
-  if (says) says.textContent = `Under the staff: ${link.textContent}`;
+  link.closest("[data-rows]").querySelector("[data-row-state]").textContent = `Now ${link.textContent}`;
   if (place.getBoundingClientRect().bottom < 80) place.scrollIntoView({ block: "start" });
 });

@@ -1,10 +1,11 @@
-"""The teacher's walk through the pages in a real browser, at desktop and phone width."""
+"""The pages in a real browser, at desktop and phone width: what scripts, keys and pointers do."""
 
 import io
+import re
 import zipfile
 
 import pytest
-from browser_rig import FLAGS, SIZES, Watch, chromium, served
+from browser_rig import chromium, served
 
 from linewright.services.bring import bring_in
 from linewright.services.shelf import About, keep
@@ -28,50 +29,6 @@ D|-3-5-------5-3-5-|-5---3---5-------|
 A|-----------------|-----------------|
 E|-----------------|-----------------|
 """
-
-
-@pytest.fixture(scope="module")
-def browser():
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        launched = playwright.chromium.launch(executable_path=chromium(), args=FLAGS)
-        yield launched
-        launched.close()
-
-
-@pytest.fixture(scope="module")
-def server(tmp_path_factory):
-    with served(tmp_path_factory.mktemp("library") / "library.db") as running:
-        yield running
-
-
-@pytest.fixture
-def library(server):
-    """The served library, emptied."""
-    opened = server[0]
-    for entry in opened.search(Query()).entries:
-        opened.delete(entry.id, now=entry.created)
-    from datetime import UTC, datetime
-
-    opened.purge(before=datetime.now(UTC))
-    return opened
-
-
-@pytest.fixture(params=SIZES)
-def page(request, browser, server):
-    width, height = SIZES[request.param]
-    context = browser.new_context(
-        base_url=server[1], viewport={"width": width, "height": height}, accept_downloads=True
-    )
-    opened = context.new_page()
-    opened.set_default_timeout(15_000)
-    watch = Watch(opened)
-    yield opened
-    wide = opened.evaluate("document.documentElement.scrollWidth")
-    context.close()
-    assert watch.odd == []
-    assert wide <= width
 
 
 @pytest.fixture
@@ -139,6 +96,93 @@ def test_pointing_at_a_reading_or_a_note_lights_it_in_score_and_neck(page, porch
     assert "B♭3" in page.locator("[data-says]").inner_text()
     page.keyboard.press("End")
     assert notes.evaluate_all(lit) == [str(total - 1)]
+
+
+LIT = "els => [...new Set(els.filter(e => e.classList.contains('lit')).map(e => e.dataset.note))]"
+
+
+def test_a_figure_lights_its_notes_its_bracket_and_its_blocks(page, porch):
+    page.goto(f"/licks/{porch.id}")
+    figure = page.locator(".figures > li").first
+    own = figure.get_attribute("data-notes").split(" ")
+    figure.locator("button").focus()
+    assert score(page).locator("[data-note]").evaluate_all(LIT) == own
+    assert page.locator("[data-strip] svg:visible [data-note]").evaluate_all(LIT) == own
+    lit = score(page).locator(".figure.lit")
+    assert {lit.nth(i).get_attribute("data-figure") for i in range(lit.count())} == {"1"}
+    # The bracket over the staff shows its own notes, and its sentence.
+    page.keyboard.press("Escape")
+    page.evaluate("scrollTo(0, 0); document.activeElement.blur()")
+    bracket = score(page).locator(".figure").first
+    bracket.locator("text").hover()
+    its = bracket.get_attribute("data-notes").split(" ")
+    assert score(page).locator("[data-note]").evaluate_all(LIT) == its
+    assert "Figure 1" in page.locator("[data-says]").inner_text()
+    assert "lit" in figure.get_attribute("class")
+
+
+def test_the_score_comes_along_where_a_choice_is_made_further_down(page, porch):
+    page.goto(f"/licks/{porch.id}")
+    hardest = page.locator(".told button", has_text="The hardest spot")
+    hardest.click()
+    place = page.locator("[data-score-place]")
+    assert "along" in place.get_attribute("class")
+    panel, button = place.locator("[data-score]").bounding_box(), hardest.bounding_box()
+    assert (
+        panel["y"] >= button["y"] + button["height"] or panel["y"] + panel["height"] <= button["y"]
+    )
+    lit = score(page).locator("[data-note].lit").first.bounding_box()
+    assert panel["y"] <= lit["y"] <= panel["y"] + panel["height"]
+    page.keyboard.press("Escape")
+    assert "along" not in place.get_attribute("class")
+    # What has the focus is never hidden by it, whichever way the keyboard goes.
+    page.evaluate("scrollTo(0, 0)")
+    for _ in range(60):
+        page.keyboard.press("Tab")
+        hidden = page.evaluate(
+            """() => {
+              const panel = document.querySelector(".along [data-score]");
+              const own = document.activeElement;
+              if (!panel || panel.contains(own)) return false;
+              const a = panel.getBoundingClientRect(), b = own.getBoundingClientRect();
+              return b.top < a.bottom - 1 && b.bottom > a.top + 1;
+            }"""
+        )
+        assert not hidden, page.evaluate("document.activeElement.outerHTML")
+
+
+def test_the_row_under_the_staff_changes_in_place(page, porch):
+    page.goto(f"/licks/{porch.id}")
+    switch = page.locator(".row-switch").last
+    before = score(page).text_content()
+    switch.get_by_text("what each is to its chord").click()
+    page.wait_for_url("**?labels=chords")
+    page.locator('[data-labels="chords"][aria-current]').first.wait_for()
+    after = score(page).text_content()
+    assert before != after
+    assert "♭9" in re.sub(r"\s", "", after)  # Db over C7: common practice
+    # The arrow keys still move from note to note in the new drawing.
+    score(page).locator("[data-note][role=img]").first.focus()
+    page.keyboard.press("ArrowRight")
+    assert score(page).locator("[data-note]").evaluate_all(LIT) == ["1"]
+    page.reload()
+    assert page.locator('[data-labels="chords"][aria-current]').count() == 2
+
+
+def test_two_licks_are_compared(page, library, porch):
+    abc = b"X:1\nT:Lamp waltz\nM:3/4\nL:1/4\nK:Em\nEGA|BAG|E3|"
+    keep(library, bring_in(abc), About(style="waltz", tags=("slow",)))
+    page.goto(f"/licks/{porch.id}")
+    page.get_by_role("link", name="Compare with another lick").click()
+    page.get_by_role("searchbox", name="Search").fill("waltz")
+    page.keyboard.press("Enter")
+    page.get_by_role("link", name="Lamp waltz").click()
+    page.get_by_role("heading", name="Where they differ").wait_for()
+    assert score(page).count() == 2
+    page.get_by_text("Porch step is in 4/4, Lamp waltz in 3/4.").wait_for()
+    note = score(page).nth(1).locator("[data-note][role=img]").first
+    note.focus()
+    assert "E4" in page.locator("[data-says]").nth(1).inner_text()
 
 
 def test_the_library_is_searched_and_narrowed(page, library, porch):
@@ -255,7 +299,17 @@ def test_the_page_works_by_keyboard_alone(page, porch):
 
 def test_targets_are_large_enough_and_text_has_contrast(page, library, porch):
     """WCAG 2.2 AA: 2.5.8 target size (24 px), 1.4.3 contrast (4.5 to 1)."""
-    for path in ("/", f"/licks/{porch.id}", f"/licks/{porch.id}/edit", "/new", "/library"):
+    lick = f"/licks/{porch.id}"
+    compared = f"/compare?a={porch.id}"
+    for path in (
+        "/",
+        lick,
+        f"{lick}/edit",
+        "/new",
+        "/library",
+        compared,
+        f"{compared}&b={porch.id}",
+    ):
         page.goto(path)
         small = page.evaluate(
             """() => [...document.querySelectorAll("a, button, input, select, summary")]
