@@ -153,6 +153,14 @@ def _percent(share: Fraction) -> str:
     return f"{round(float(share) * 100)} %"
 
 
+_NUMBERS: Final = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+
+
+def _count(number: int) -> str:
+    """A small number in letters, as prose has it."""
+    return _NUMBERS[number] if 0 <= number < len(_NUMBERS) else str(number)
+
+
 def _article(word: str) -> str:
     return "an" if word[0] in "aeiou" else "a"
 
@@ -219,7 +227,7 @@ def _rhythm(analysis: Analysis) -> tuple[str, ...]:
         said = [f"A steady stream of {usual}."]
     else:
         share = round(rhythm.steadiness * 100)
-        rests = {0: "no rests", 1: "one rest"}.get(rhythm.rests, f"{rhythm.rests} rests")
+        rests = f"{_count(rhythm.rests)} {'rest' if rhythm.rests == 1 else 'rests'}"
         said = [f"Mostly {usual} ({share} % of the moves), with {rests} inside the phrase."]
     if rhythm.swing is not None:
         said.append(f"Swung {float(rhythm.swing):g} to 1.")
@@ -229,7 +237,9 @@ def _rhythm(analysis: Analysis) -> tuple[str, ...]:
         more = " among others" if count > 3 else ""
         verb = "is" if count == 1 else "are"
         noun = "note" if count == 1 else "notes"
-        said.append(_sentence(f"{count} {noun} {verb} syncopated, in {join_words(places)}{more}"))
+        said.append(
+            _sentence(f"{_count(count)} {noun} {verb} syncopated, in {join_words(places)}{more}")
+        )
     for cell in rhythm.cells[:2]:
         bars = [str(lick.bar_at(onset).number) for onset in cell.onsets]
         said.append(f"Bars {join_words(bars)} have the same rhythm.")
@@ -289,18 +299,21 @@ def _hand(analysis: Analysis) -> tuple[str, ...]:
         said = [f"All in one position, the index finger over fret {frets[0]}"]
     else:
         noun = "shift" if shifts == 1 else "shifts"
-        said = [f"{shifts} {noun} of position, from fret {frets[0]} by way of {_frets(frets[1:])}"]
+        said = [
+            f"{_capital(_count(shifts))} {noun} of position, from fret {frets[0]} by way of {_frets(frets[1:])}"
+        ]
     if hand.open_strings:
         said[0] += (
-            f", with {hand.open_strings} open {'string' if hand.open_strings == 1 else 'strings'}"
+            f", with {_count(hand.open_strings)} open {'string' if hand.open_strings == 1 else 'strings'}"
         )
     said[0] += "."
     inside = sum(c.way == "inside" for c in hand.crossings)
     outside = sum(c.way == "outside" for c in hand.crossings)
     if hand.crossings:
+        ways = [f"{_count(n)} {way}" for n, way in ((inside, "inside"), (outside, "outside")) if n]
+        kinds = f", {join_words(ways)}" if ways else ""
         said.append(
-            f"Picked down on the beat, it crosses strings {times(len(hand.crossings))}:"
-            f" {inside} inside, {outside} outside."
+            f"Picked down on the beat, it crosses strings {times(len(hand.crossings))}{kinds}."
         )
     if hand.marks:
         said.append(f"Playing marks: {join_words(f'{name} {times(n)}' for name, n in hand.marks)}.")

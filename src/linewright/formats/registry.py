@@ -13,7 +13,7 @@ from typing import Final, Literal
 
 from linewright.errors import InputError, MusicError, OptionError, ReadError
 from linewright.formats.limits import check_size
-from linewright.score import Instrument, Lick, Note
+from linewright.score import Instrument, Lick, Note, bent
 from linewright.theory import Pitch, spell_midi
 
 __all__ = [
@@ -268,7 +268,7 @@ def _on_instrument(lick: Lick, form: Format, instrument: Instrument) -> Lick:
 
 def _sounding_on(note: Note, instrument: Instrument) -> Note:
     def pitch(string: int, fret: int, bend: Fraction = Fraction(0)) -> Pitch:
-        return spell_midi(round(instrument.midi_at(string, fret) + bend))
+        return spell_midi(bent(instrument.midi_at(string, fret), bend))
 
     if note.string is None or note.fret is None:
         return note

@@ -6,7 +6,7 @@ from linewright.score.lick import Lick, problems
 from linewright.score.marks import MARKS, Mark, MarkKind
 from linewright.score.meter import Bar, Meter, Tempo, bars_for, bars_from_lengths
 from linewright.score.notation import Measure, Symbol, Tuplet, notate
-from linewright.score.note import ChordSpan, Grace, Note
+from linewright.score.note import ChordSpan, Grace, Note, bent
 
 __all__ = [
     "MARKS",
@@ -26,6 +26,7 @@ __all__ = [
     "Tuplet",
     "bars_for",
     "bars_from_lengths",
+    "bent",
     "notate",
     "problems",
 ]

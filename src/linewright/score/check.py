@@ -9,7 +9,7 @@ from fractions import Fraction
 from linewright.errors import MusicError
 from linewright.score.instrument import Instrument
 from linewright.score.meter import Bar
-from linewright.score.note import ChordSpan, Note
+from linewright.score.note import ChordSpan, Note, bent
 
 __all__ = ["Problem", "find_problems"]
 
@@ -79,13 +79,13 @@ def _place_problems(notes: Sequence[Note], instrument: Instrument | None) -> lis
         if note.string is None or note.fret is None or instrument is None:
             continue
         try:
-            sounding = instrument.midi_at(note.string, note.fret) + note.bend
+            sounding = bent(instrument.midi_at(note.string, note.fret), note.bend)
         except MusicError as error:
             found.append(Problem(str(error), index))
             continue
         if note.has("harmonic"):
             continue  # a harmonic sounds a partial of the open string, not the fret
-        if round(sounding) != note.midi:
+        if sounding != note.midi:
             found.append(
                 Problem(
                     f"{note.pitch} does not lie at string {note.string}, fret {note.fret}"

@@ -9,7 +9,15 @@ from linewright.errors import MusicError
 from linewright.score.marks import Mark
 from linewright.theory import ChordSymbol, Pitch
 
-__all__ = ["ChordSpan", "Grace", "Note"]
+__all__ = ["ChordSpan", "Grace", "Note", "bent"]
+
+
+def bent(fretted: int, bend: Fraction) -> int:
+    """The MIDI number a bend of so many semitones counts as: its whole semitones.
+
+    A blues curl of a quarter tone (1/2) stays the pitch it is fretted as.
+    """
+    return fretted + bend.numerator // bend.denominator
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from typing import Final
 from linewright.errors import ChoiceNeeded, MusicError, OptionError, ReadError, TooLarge
 from linewright.formats.midi.events import MidiFacts, MidiNote, Stream, parse
 from linewright.formats.midi.quantise import Group, group_notes, quantise
-from linewright.score import Bar, ChordSpan, Lick, Mark, Meter, Note, Tempo
+from linewright.score import Bar, ChordSpan, Lick, Mark, Meter, Note, Tempo, bent
 from linewright.theory import Key, PitchClass, spell_midi
 
 __all__ = ["read_midi"]
@@ -202,7 +202,7 @@ def _notes(groups: list[Group], bars: tuple[Bar, ...]) -> list[Note]:
         heard: dict[int, Note] = {}
         for note in group.notes:
             bend = _bend_of(note)
-            midi = round(note.key + bend)
+            midi = bent(note.key, bend)
             marks = (Mark("bend", bend),) if bend else ()
             if 0 <= midi <= 127:
                 length = min(group.stop, end) - group.onset

@@ -9,14 +9,13 @@ travel as text events ("chord: G7").
 from __future__ import annotations
 
 import io
-import math
 from collections.abc import Iterator
 from fractions import Fraction
 from typing import Any, Final
 
 from linewright.errors import MusicError, WriteError
 from linewright.formats.midi.grid import swing_place
-from linewright.score import Bar, Lick, Meter, Note
+from linewright.score import Bar, Lick, Meter, Note, bent
 
 __all__ = ["write_midi"]
 
@@ -237,5 +236,4 @@ def _struck_key(lick: Lick, note: Note) -> int:
             return lick.instrument.midi_at(note.string, note.fret)
         except MusicError:
             pass
-    low = note.midi - math.ceil(note.bend)
-    return next((m for m in (low, low + 1) if round(m + note.bend) == note.midi), low)
+    return note.midi - bent(0, note.bend)

@@ -23,7 +23,8 @@ from linewright.theory import MODES, ChordSymbol, Interval, Key, Pitch, PitchCla
 
 __all__ = ["PartFacts", "RawBar", "RawNote", "part_facts"]
 
-_MAX_NOTES: Final = 10_000
+_MAX_NOTES: Final = 10_000  # rests and ornaments among them
+_MAX_CHORDS: Final = 1_000
 _MAX_BARS: Final = 2_000
 _LETTER_STEPS: Final = (0, 1, 1, 2, 2, 3, 3, 4, 5, 5, 6, 6)
 
@@ -95,6 +96,12 @@ class _Reader:
             raise TooLarge(
                 f"the part has {len(measures):,} bars", accepted=f"At most {_MAX_BARS:,} are read"
             )
+        for tag, limit in (("note", _MAX_NOTES), ("harmony", _MAX_CHORDS)):
+            if sum(1 for _ in self._part.iter(tag)) > limit:
+                raise TooLarge(
+                    f"the part has more than {limit:,} {'notes' if tag == 'note' else 'chords'}",
+                    accepted="Save a few bars of it as a file of their own",
+                )
         for index, measure in enumerate(measures):
             self._measure(index, measure, copy)
         if any(self._graces.values()):
@@ -207,11 +214,6 @@ class _Reader:
         self._copy_pitch(pitch, copy)
         self._clock.note(element, copy, chord=chord)
         self._facts.notes.append(self._raw(element, pitch, where, bar))
-        if len(self._facts.notes) > _MAX_NOTES:
-            raise TooLarge(
-                f"the part has more than {_MAX_NOTES:,} notes",
-                accepted="Save a few bars of it as a file of their own",
-            )
 
     def _raw(
         self, element: ET.Element, pitch: ET.Element, where: tuple[str, str], bar: int

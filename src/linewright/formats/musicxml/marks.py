@@ -14,7 +14,7 @@ from fractions import Fraction
 from typing import Final
 
 from linewright.errors import MusicError
-from linewright.score import Mark, Note
+from linewright.score import Mark, Note, bent
 from linewright.theory import Interval, Pitch
 
 __all__ = ["ReadMarks", "add_notations", "bent_pitch", "read_marks", "unbent_pitch"]
@@ -43,14 +43,13 @@ def unbent_pitch(note: Note, fretted: int | None = None) -> Pitch:
     if not note.bend:
         return note.pitch
     if fretted is None:
-        low = note.midi - -(-note.bend.numerator // note.bend.denominator)  # the bend rounded up
-        fretted = next((m for m in (low, low + 1) if round(m + note.bend) == note.midi), low)
+        fretted = note.midi - bent(0, note.bend)
     return note.pitch.transpose(-_bend_interval(note.midi - fretted))
 
 
 def bent_pitch(written: Pitch, bend: Fraction) -> Pitch:
     """The pitch a bend reaches from the pitch written."""
-    return written.transpose(_bend_interval(round(written.midi + bend) - written.midi))
+    return written.transpose(_bend_interval(bent(0, bend)))
 
 
 def _bend_interval(semitones: int) -> Interval:

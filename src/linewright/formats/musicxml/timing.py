@@ -19,7 +19,8 @@ __all__ = ["Repeats", "TimedBar", "Timing", "timing"]
 
 #: Whether repeated bars are read once or written out as played.
 Repeats = Literal["once", "play"]
-_MAX_PLAYED_BARS: Final = 4_000
+_MAX_WRITTEN_BARS: Final = 400  # to play out: music21 takes a second for them
+_MAX_PLAYED_BARS: Final = 2_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +56,8 @@ def timing(tree: ET.Element, repeats: Repeats, *, has_repeats: bool) -> Timing:
         try:
             score = MusicXMLImporter().xmlRootToScore(tree)
             part = score.parts[0]
+            if repeats == "play" and has_repeats:
+                _check_playable(part)
             if has_repeats and repeats == "play":
                 part = _played(part)
             measures = list(part.getElementsByClass("Measure"))
@@ -66,6 +69,15 @@ def timing(tree: ET.Element, repeats: Repeats, *, has_repeats: bool) -> Timing:
                 f"the score's timing makes no sense ({type(error).__name__}: {str(error)[:120]})",
                 accepted="Open it in the program it came from, check its bars and save it again",
             ) from error
+
+
+def _check_playable(part: Any) -> None:
+    count = len(part.getElementsByClass("Measure"))
+    if count > _MAX_WRITTEN_BARS:
+        raise TooLarge(
+            f"a part of {count:,} bars is too long to play its repeats out",
+            accepted=f"At most {_MAX_WRITTEN_BARS} bars are played out; read the repeats once",
+        )
 
 
 def _played(part: Any) -> Any:

@@ -14,7 +14,7 @@ from linewright.formats.tab.layout import Row, chord_words
 from linewright.formats.tab.rhythm import BarDraft, Timing
 from linewright.formats.tab.signs import Sign
 from linewright.fretboard import PARTIALS
-from linewright.score import Bar, ChordSpan, Grace, Instrument, Mark, Note
+from linewright.score import Bar, ChordSpan, Grace, Instrument, Mark, Note, bent
 from linewright.theory import ChordSymbol, Key, Pitch, spell_midi
 from linewright.theory.chords import NO_CHORD
 
@@ -101,7 +101,7 @@ def _pitch(sign: Sign, instrument: Instrument, key: Key | None) -> Pitch:
         midi = instrument.open_midi(sign.string) + PARTIALS[fret]
     else:
         bend = sum((mark.semitones for mark in sign.marks if mark.name == "bend"), Fraction(0))
-        midi = round(instrument.midi_at(sign.string, fret) + bend)
+        midi = bent(instrument.midi_at(sign.string, fret), bend)
     # Neutral spelling is centred two fifths above the tonic of a major key (D for C).
     return spell_midi(midi, key.fifths + 2 if key is not None else 2)
 
