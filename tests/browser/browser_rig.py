@@ -52,9 +52,10 @@ class Watch:
         page.on("request", self._request)
 
     def _console(self, message) -> None:
-        # The browser itself logs an answer of 4xx; to a preview of a half-typed text that is
-        # the right answer.
-        expected = "/api/preview" in message.location.get("url", "")
+        # The browser itself logs an answer of 4xx; to a preview of a half-typed text, and to a
+        # file of which a part has to be chosen (409), that is the right answer.
+        url = message.location.get("url", "")
+        expected = "/api/preview" in url or (url.endswith("/new/file") and "409" in message.text)
         if message.type in ("error", "warning") and not expected:
             self.odd.append(f"console {message.type}: {message.text}")
 
