@@ -202,7 +202,7 @@ def _number(value: Any) -> int | float:
 
 def _note(index: int, note: Note, analysis: Analysis) -> dict[str, Any]:
     fact = analysis.notes[index]
-    bar = analysis.lick.bar_at(note.onset)
+    bar = analysis.lick.bars[analysis.lick.grid.bars[index]]
     return {
         "index": index,
         "onset": str(note.onset),

@@ -7,14 +7,15 @@ crossing is *outside* when the pick goes round the two strings, *inside* when it
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import pairwise
+from itertools import groupby, pairwise
 from typing import Literal
 
 from linewright.fretboard import hand_positions
-from linewright.score import Bar, Lick
+from linewright.score import Lick
 
 __all__ = ["Crossing", "Hand", "PositionWindow", "read_hand"]
 
@@ -69,7 +70,7 @@ def read_hand(lick: Lick) -> Hand | None:
     crossings = _crossings(lick, strokes)
     frets = [note.fret for note in lick.notes if note.fret is not None]
     hardest, why = _hardest(lick, positions, crossings)
-    names = [mark.name for note in lick.notes for mark in note.marks]
+    marks = Counter(mark.name for note in lick.notes for mark in note.marks)
     return Hand(
         windows=_windows(positions),
         open_strings=frets.count(0),
@@ -77,7 +78,7 @@ def read_hand(lick: Lick) -> Hand | None:
         highest_fret=max(frets),
         strokes=strokes,
         crossings=crossings,
-        marks=tuple(sorted({name: names.count(name) for name in names}.items())),
+        marks=tuple(sorted(marks.items())),
         hardest=hardest,
         why=why,
         seconds=_seconds(lick, hardest) if hardest else None,
@@ -96,31 +97,30 @@ def _windows(positions: Sequence[int]) -> tuple[PositionWindow, ...]:
 
 def _strokes(lick: Lick) -> tuple[str, ...]:
     """Down on the pulse, up between; slurred notes take no stroke; written strokes are kept."""
-    units = {bar.number: _unit(lick, bar) for bar in lick.bars}
-    strokes = []
-    for note in lick.notes:
-        bar = lick.bar_at(note.onset)
-        rest = bar.meter.beat_at(bar.offset(note.onset))[1]
-        unit = units[bar.number]
-        if note.is_joined:
-            strokes.append("slur")
-        elif note.has("down") or note.has("up"):
-            strokes.append("down" if note.has("down") else "up")
-        elif unit.denominator % 3 == 0 or bar.meter.is_compound:  # by threes, each beat anew
-            strokes.append("up" if rest / unit % 2 == 1 else "down")
-        else:
-            strokes.append("up" if bar.offset(note.onset) / unit % 2 == 1 else "down")
+    strokes: list[str] = []
+    for at, notes in groupby(range(len(lick.notes)), key=lick.grid.bars.__getitem__):
+        bar, inside = lick.bars[at], [lick.notes[i] for i in notes]
+        offsets = [bar.offset(note.onset) for note in inside]
+        unit = _unit(offsets)
+        # By threes each beat begins anew.
+        by_beat = unit.denominator % 3 == 0 or bar.meter.is_compound
+        for note, offset in zip(inside, offsets, strict=True):
+            if note.is_joined:
+                strokes.append("slur")
+            elif note.has("down") or note.has("up"):
+                strokes.append("down" if note.has("down") else "up")
+            else:
+                since = bar.meter.beat_at(offset)[1] if by_beat else offset
+                strokes.append("up" if since / unit % 2 == 1 else "down")
     return tuple(strokes)
 
 
-def _unit(lick: Lick, bar: Bar) -> Fraction:
+def _unit(offsets: Sequence[Fraction]) -> Fraction:
     """The steady hand motion of a bar in quarters: its finest even grid, an eighth at the least."""
     unit = Fraction(1, 2)
-    for note in lick.notes:
-        if bar.onset <= note.onset < bar.end:
-            while bar.offset(note.onset) % unit and unit > Fraction(1, 8):
-                offset = bar.offset(note.onset) % 1
-                unit = Fraction(1, 3) if offset * 3 % 1 == 0 else unit / 2
+    for offset in offsets:
+        while offset % unit and unit > Fraction(1, 8):
+            unit = Fraction(1, 3) if offset % 1 * 3 % 1 == 0 else unit / 2
     return unit
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from bisect import bisect_left
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -65,10 +66,11 @@ def relate_to_chords(lick: Lick) -> Harmony:
     """Relate every note that sounds over a chord to it."""
     relations = tuple(
         relation_to(lick, index, chord)
-        for index, note in enumerate(lick.notes)
-        if (chord := lick.chord_at(note.onset)) is not None
+        for index, chord in enumerate(lick.grid.chords)
+        if chord is not None
     )
-    strong = [r for r in relations if _is_strong(lick, r.index)]
+    # On the bar line or on the next strongest beat of the bar.
+    strong = [r for r in relations if lick.grid.levels[r.index] >= -1]
     return Harmony(
         relations,
         _changes(lick),
@@ -79,7 +81,7 @@ def relate_to_chords(lick: Lick) -> Harmony:
 
 def relation_to(lick: Lick, index: int, chord: ChordSymbol) -> ChordRelation:
     """What one note is to a chord."""
-    above = (lick.notes[index].midi - chord.root.number) % 12
+    above = (lick.grid.midis[index] - chord.root.number) % 12
     for degree in chord.degrees:
         if degree.semitones != above:
             continue
@@ -101,28 +103,25 @@ def _share(relations: list[ChordRelation] | tuple[ChordRelation, ...]) -> float 
     return sum(r.role != "tension" for r in relations) / len(relations)
 
 
-def _is_strong(lick: Lick, index: int) -> bool:
-    """On the bar line or on the next strongest beat of the bar."""
-    onset = lick.notes[index].onset
-    bar = lick.bar_at(onset)
-    return bar.meter.weight(bar.offset(onset)) >= -1
-
-
 def _changes(lick: Lick) -> tuple[ChordChange, ...]:
     spans = [span for span in lick.chords if span.symbol is not None]
+    grid, melody = lick.grid, lick.melody
+    onsets = [grid.onsets[i] for i in melody]
     found = []
     for left, right in itertools.pairwise(spans):
         if left.symbol == right.symbol or left.symbol is None or right.symbol is None:
             continue
-        at = right.onset
-        half = lick.bar_at(at).meter.beat / 2
-        held = next((i for i in lick.melody if lick.notes[i].onset < at < lick.notes[i].end), None)
-        before = [i for i in lick.melody if left.onset <= lick.notes[i].onset < at]
-        after = [i for i in lick.melody if at <= lick.notes[i].onset < right.end]
-        if held is not None and lick.notes[held].end - at > half:
+        at = grid.whole(right.onset)
+        half = grid.whole(lick.bar_at(right.onset).meter.beat / 2)
+        begins, ends = grid.whole(left.onset), at + grid.whole(right.duration)
+        place = bisect_left(onsets, at)  # of the first note from the change on
+        before = melody[place - 1] if place and onsets[place - 1] >= begins else None
+        after = melody[place] if place < len(melody) and onsets[place] < ends else None
+        held = melody[place - 1] if place and grid.ends[melody[place - 1]] > at else None
+        if held is not None and grid.ends[held] - at > half:
             last = first = held
-        elif before and after and lick.notes[after[0]].onset - at <= half:
-            last, first = before[-1], after[0]
+        elif before is not None and after is not None and grid.onsets[after] - at <= half:
+            last, first = before, after
         else:
             continue
         relation = relation_to(lick, first, right.symbol)

@@ -8,12 +8,18 @@ from __future__ import annotations
 
 import itertools
 from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Final
 
-from linewright.score import Lick
+from linewright.score import Lick, Meter
+from linewright.score.grid import places_in
 
 __all__ = ["Rhythm", "RhythmCell", "read_rhythm", "syncopation"]
+
+#: A rhythm is heard as displaced against one of the last so many bars.
+_REMEMBERED: Final = 64
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,23 +77,22 @@ class Rhythm:
 
 def read_rhythm(lick: Lick) -> Rhythm:
     """Describe the rhythm of a lick that has notes."""
-    melody = [lick.notes[i] for i in lick.melody]
-    onsets = [note.onset for note in melody]
+    grid, melody = lick.grid, lick.melody
+    onsets = [grid.onsets[i] for i in melody]
     gaps = [b - a for a, b in itertools.pairwise(onsets)]
-    common = Counter(gaps).most_common(1)[0][0] if gaps else melody[0].duration
-    rests = sum(b.onset > a.end for a, b in itertools.pairwise(melody))
-    steady = sum(gap == common for gap in gaps) / len(gaps) if gaps else 1.0
-    beat = lick.meter.beat
-    span = melody[-1].end - onsets[0]
+    common = Counter(gaps).most_common(1)[0][0] if gaps else grid.ends[0] - grid.onsets[0]
+    rests = sum(grid.onsets[b] > grid.ends[a] for a, b in itertools.pairwise(melody))
+    steady = gaps.count(common) / len(gaps) if gaps else 1.0
+    span = Fraction(grid.ends[melody[-1]] - onsets[0], grid.ticks)
     amounts = syncopation(lick)
     is_stream = len(gaps) >= 3 and steady == 1.0 and rests == 0
     bars = _bar_rhythms(lick)
     return Rhythm(
-        subdivision=_subdivision(lick, onsets),
-        common=common,
+        subdivision=_subdivision(lick),
+        common=Fraction(common, grid.ticks),
         steadiness=steady,
         is_stream=is_stream,
-        density=float(len(melody) * beat / span),
+        density=float(len(melody) * lick.meter.beat / span),
         rests=rests,
         syncopation=sum(amounts.values()),
         syncopated=tuple(amounts),
@@ -104,54 +109,53 @@ def syncopation(lick: Lick) -> dict[int, int]:
     (where a rest stands or the note is tied over) is compared with the weight of its own onset.
     """
     found: dict[int, int] = {}
-    melody = lick.melody
-    for number, index in enumerate(melody):
-        onset = lick.notes[index].onset
-        after = (
-            lick.notes[melody[number + 1]].onset
-            if number + 1 < len(melody)
-            else lick.notes[index].end
-        )
-        own = _weight(lick, onset)
-        heaviest = max((_weight(lick, at) for at in _points(lick, onset, after)), default=own)
+    grid, melody = lick.grid, lick.melody
+    for place, index in enumerate(melody):
+        last = place + 1 == len(melody)
+        until = grid.ends[index] if last else grid.onsets[melody[place + 1]]
+        own = grid.levels[index]
+        heaviest = max(_levels(lick, grid.bars[index], grid.onsets[index], until), default=own)
         if heaviest > own:
             found[index] = heaviest - own
     return found
 
 
-def _weight(lick: Lick, onset: Fraction) -> int:
-    bar = lick.bar_at(onset)
-    return bar.meter.weight(bar.offset(onset))
+def _levels(lick: Lick, bar: int, start: int, end: int) -> Iterator[int]:
+    """Weights of the points of the metrical grid strictly between two moments (in ticks), the first
+    of them in ``bar``, down to half a beat's division.
+    """
+    grid = lick.grid
+    while bar < len(lick.bars) and grid.starts[bar] < end:
+        meter, origin = lick.bars[bar].meter, grid.origins[bar]
+        step = grid.whole(min(meter.beat / (3 if meter.is_compound else 2), Fraction(1, 2)))
+        places = places_in(meter, grid.ticks)
+        # The first point after the start and not before the bar line.
+        first = max(start + 1, grid.starts[bar]) - origin
+        for offset in range(-(-first // step) * step, end - origin, step):
+            if origin + offset >= grid.starts[bar + 1]:
+                break
+            yield places[offset][0]
+        bar += 1
 
 
-def _points(lick: Lick, start: Fraction, end: Fraction) -> list[Fraction]:
-    """Points of the metrical grid strictly between two moments, down to half a beat's division."""
-    points = []
-    for bar in lick.bars:
-        if bar.end <= start or bar.onset >= end:
-            continue
-        step = min(bar.meter.beat / (3 if bar.meter.is_compound else 2), Fraction(1, 2))
-        origin = bar.onset - bar.offset(bar.onset)
-        at = origin
-        while at < min(bar.end, end):
-            if at > start and at >= bar.onset:
-                points.append(at)
-            at += step
-    return points
-
-
-def _subdivision(lick: Lick, onsets: list[Fraction]) -> int:
+def _subdivision(lick: Lick) -> int:
+    grid = lick.grid
+    places = {
+        (bar.meter, grid.onsets[i] - grid.origins[grid.bars[i]])
+        for i in lick.melody
+        for bar in (lick.bars[grid.bars[i]],)
+    }
+    into_beat = {_beat_part(meter, Fraction(at, grid.ticks)) for meter, at in places}
     for parts in (1, 2, 3, 4, 6, 8, 12):
-        if all(_beat_part(lick, onset) * parts % 1 == 0 for onset in onsets):
+        if all(part * parts % 1 == 0 for part in into_beat):
             return parts
     return 0
 
 
-def _beat_part(lick: Lick, onset: Fraction) -> Fraction:
-    """How far into its beat an onset lies, 0 up to 1."""
-    bar = lick.bar_at(onset)
-    beat, rest = bar.meter.beat_at(bar.offset(onset))
-    return rest / bar.meter.beats[beat - 1]
+def _beat_part(meter: Meter, offset: Fraction) -> Fraction:
+    """How far into its beat an offset into the bar lies, 0 up to 1."""
+    beat, rest = meter.beat_at(offset)
+    return rest / meter.beats[beat - 1]
 
 
 _BarRhythm = tuple[int, Fraction, Fraction, tuple[tuple[Fraction, Fraction], ...]]
@@ -160,15 +164,10 @@ _BarRhythm = tuple[int, Fraction, Fraction, tuple[tuple[Fraction, Fraction], ...
 def _bar_rhythms(lick: Lick) -> list[_BarRhythm]:
     """(number, onset, length, ((onset in the bar, duration), ...)) of each full bar with notes."""
     found = []
-    for bar in lick.bars:
-        if not bar.is_full:
-            continue
-        inside = tuple(
-            (lick.notes[i].onset - bar.onset, lick.notes[i].duration)
-            for i in lick.melody
-            if bar.onset <= lick.notes[i].onset < bar.end
-        )
-        if len(inside) >= 2:
+    for at, indexes in itertools.groupby(lick.melody, key=lick.grid.bars.__getitem__):
+        bar = lick.bars[at]
+        inside = tuple((lick.notes[i].onset - bar.onset, lick.notes[i].duration) for i in indexes)
+        if bar.is_full and len(inside) >= 2:
             found.append((bar.number, bar.onset, bar.duration, inside))
     return found
 
@@ -200,13 +199,19 @@ def _lengths(
 
 
 def _displaced(bars: list[_BarRhythm]) -> tuple[tuple[int, int, Fraction], ...]:
-    """Bars whose onsets are another bar's, all moved by one amount (at least three of them)."""
+    """Bars whose onsets are another bar's, all moved by one amount (at least three of them), not more
+    than :data:`_REMEMBERED` bars before.
+    """
+    known: dict[tuple[Fraction, ...], int] = {}
+    shapes = []
+    for _, _, _, inside in bars:
+        shape = tuple([onset - inside[0][0] for onset, _ in inside])
+        shapes.append(known.setdefault(shape, len(known)))
     found = []
     for at, (early, _, _, left) in enumerate(bars):
-        for late, _, _, right in bars[at + 1 :]:
-            if len(left) != len(right) or len(left) < 3:
-                continue
-            moves = {b[0] - a[0] for a, b in zip(left, right, strict=True)}
-            if len(moves) == 1 and (move := moves.pop()):
-                found.append((early, late, move))
+        if len(left) < 3:
+            continue
+        for later in range(at + 1, min(at + 1 + _REMEMBERED, len(bars))):
+            if shapes[later] == shapes[at] and (move := bars[later][3][0][0] - left[0][0]):
+                found.append((early, bars[later][0], move))
     return tuple(found)

@@ -75,7 +75,7 @@ def _usage(
 
     before = Counter(name(near[i].before, "start") for i in notes)
     after = Counter(name(near[i].after, "end") for i in notes)
-    on_beat = sum(_on_beat(lick, i) for i in notes)
+    on_beat = sum(lick.grid.on_beat[i] for i in notes)
     degree = facts[notes[0]].degree
     usage = Usage(
         degree=degree,
@@ -95,12 +95,6 @@ def _usage(
         *_never_on_beat(usage, lick),
     ]
     return Usage(**{**{f: getattr(usage, f) for f in usage.__slots__}, "facts": tuple(claims)})
-
-
-def _on_beat(lick: Lick, index: int) -> bool:
-    onset = lick.notes[index].onset
-    bar = lick.bar_at(onset)
-    return bar.meter.beat_at(bar.offset(onset))[1] == 0
 
 
 def _same_string(lick: Lick, near: Sequence[Neighbours], notes: list[int]) -> int | None:
@@ -185,7 +179,7 @@ def _never_through(
 
 def _never_on_beat(usage: Usage, lick: Lick) -> list[str]:
     count = len(usage.notes)
-    on = sum(_on_beat(lick, i) for i in lick.melody) / len(lick.melody)
+    on = sum(lick.grid.on_beat[i] for i in lick.melody) / len(lick.melody)
     if count >= 2 and usage.on_beat == 0 and (1 - on) ** count <= FAIR_CHANCE:
         return [f"the {usage.degree} never falls on a beat ({count} of {count} between beats)"]
     if count >= 2 and usage.off_beat == 0 and on**count <= FAIR_CHANCE:

@@ -8,7 +8,7 @@ the fractions and cost what whole numbers cost.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
@@ -19,7 +19,7 @@ from linewright.score.meter import Bar, Meter
 from linewright.score.note import ChordSpan, Note
 from linewright.theory import ChordSymbol
 
-__all__ = ["Grid", "lay_out"]
+__all__ = ["Grid", "lay_out", "places_in"]
 
 #: Offsets remembered for one meter: more than music needs, and an end to what a bad file can fill.
 _MOST_PLACES: Final = 4096
@@ -27,12 +27,16 @@ _MOST_PLACES: Final = 4096
 
 @dataclass(frozen=True, slots=True)
 class Grid:
-    """The places of a lick's notes; every list has one entry for each note but ``melody``.
+    """The places of a lick's notes; every list but ``starts``, ``origins`` and ``melody`` has one entry for each note.
 
     Parameters
     ----------
     ticks : int
         Ticks in a quarter note.
+    starts : list of int
+        Where each bar begins, and where the last one ends.
+    origins : list of int
+        Where each bar would begin if it were full: a pickup counts back from its end.
     onsets, ends : list of int
         In ticks from the start of the lick.
     bars : list of int
@@ -54,6 +58,8 @@ class Grid:
     """
 
     ticks: int
+    starts: list[int]
+    origins: list[int]
     onsets: list[int]
     ends: list[int]
     bars: list[int]
@@ -65,6 +71,10 @@ class Grid:
     melody: tuple[int, ...]
     places: list[int]
 
+    def whole(self, time: Fraction) -> int:
+        """A time of the lick (of a note, bar or chord) in ticks."""
+        return _whole(time, self.ticks)
+
     def is_tune(self, index: int) -> bool:
         """Whether a note belongs to the melody."""
         return self.melody[self.places[index]] == index
@@ -72,26 +82,44 @@ class Grid:
 
 def lay_out(notes: Sequence[Note], bars: Sequence[Bar], chords: Sequence[ChordSpan]) -> Grid:
     """The grid of a sound lick's parts (notes in order, bars and chords end to end)."""
-    starts = [note.onset.as_integer_ratio() for note in notes]
+    begins = [note.onset.as_integer_ratio() for note in notes]
     lengths = [note.duration.as_integer_ratio() for note in notes]
-    parts = {bottom for _, bottom in starts}
+    parts = {bottom for _, bottom in begins}
     parts.update([bottom for _, bottom in lengths])
-    parts.update([bar.onset.denominator for bar in bars])
+    parts.update([bar.duration.denominator for bar in bars])
     for span in chords:
         parts.update((span.onset.denominator, span.duration.denominator))
-    # The lengths of meters and their beats are eighths of a quarter at the finest.
-    ticks = lcm(8, bars[0].duration.denominator, *parts)
+    # Meters and their beats, and the halves of beats, are sixteenths of a quarter at the finest.
+    ticks = lcm(16, *parts)
     each = {part: ticks // part for part in parts}
-    onsets = [top * each[bottom] for top, bottom in starts]
+    onsets = [top * each[bottom] for top, bottom in begins]
     ends = [
         onset + top * each[bottom] for onset, (top, bottom) in zip(onsets, lengths, strict=True)
     ]
     midis = [note.pitch.midi for note in notes]
     melody, places = _tune(onsets)
-    in_bars, levels, on_beat, beats = _in_meter(onsets, bars, ticks)
+    starts = [_whole(bar.onset, ticks) for bar in bars]
+    origins = [
+        start if bar.number else start - _whole(bar.offset(bar.onset), ticks)
+        for start, bar in zip(starts, bars, strict=True)
+    ]
+    starts.append(starts[-1] + _whole(bars[-1].duration, ticks))
+    in_bars, levels, on_beat, beats = _in_meter(onsets, bars, starts, origins, ticks)
     sounding = _over_chords(onsets, chords, ticks)
     return Grid(
-        ticks, onsets, ends, in_bars, levels, on_beat, beats, sounding, midis, melody, places
+        ticks,
+        starts,
+        origins,
+        onsets,
+        ends,
+        in_bars,
+        levels,
+        on_beat,
+        beats,
+        sounding,
+        midis,
+        melody,
+        places,
     )
 
 
@@ -112,26 +140,26 @@ def _tune(onsets: Sequence[int]) -> tuple[tuple[int, ...], list[int]]:
 
 
 def _in_meter(
-    onsets: Sequence[int], bars: Sequence[Bar], ticks: int
+    onsets: Sequence[int],
+    bars: Sequence[Bar],
+    starts: Sequence[int],
+    origins: Sequence[int],
+    ticks: int,
 ) -> tuple[list[int], list[int], list[bool], list[int]]:
     in_bars: list[int] = []
     levels: list[int] = []
     on_beat: list[bool] = []
     beats: list[int] = []
-    starts = [_whole(bar.onset, ticks) for bar in bars]
-    starts.append(max(onsets, default=0) + 1)
-    at, origin, beat = -1, 0, 0
+    at, beat = -1, 0
     meter: Meter | None = None
     for onset in onsets:
         if onset >= starts[at + 1]:
             while onset >= starts[at + 1]:
                 at += 1
-            bar = bars[at]
-            # Offsets count as if the bar were full: a pickup counts back from its end.
-            origin = starts[at] if bar.number else starts[at] - _whole(bar.offset(bar.onset), ticks)
-            if bar.meter is not meter:
-                meter = bar.meter
-                places = _places(meter, ticks)
+            origin = origins[at]
+            if bars[at].meter is not meter:
+                meter = bars[at].meter
+                places = places_in(meter, ticks)
                 beat = _whole(meter.beat, ticks)
         level, begins = places[onset - origin]
         in_bars.append(at)
@@ -142,12 +170,13 @@ def _in_meter(
 
 
 @lru_cache(maxsize=64)
-def _places(meter: Meter, ticks: int) -> _Places:
+def places_in(meter: Meter, ticks: int) -> Mapping[int, tuple[int, bool]]:
+    """Offset into a full bar, in ticks -> metrical weight there, and whether a beat begins."""
     return _Places(meter, ticks)
 
 
 class _Places(dict[int, tuple[int, bool]]):
-    """Weight of each offset into a bar, and whether a beat begins there, worked out at first use."""
+    """The places of one meter, each worked out when it is first asked for."""
 
     def __init__(self, meter: Meter, ticks: int) -> None:
         self._meter, self._ticks = meter, ticks
