@@ -5,6 +5,7 @@ import io
 import time
 import zipfile
 from fractions import Fraction
+from copy import deepcopy
 from functools import cache
 
 import pytest
@@ -169,15 +170,11 @@ def test_scores_with_absurd_values(data):
             element.clear()
         else:
             element.append(
-                data.draw(st.sampled_from(elements[-40:]))
+                deepcopy(data.draw(st.sampled_from(elements[-40:])))
                 if not len(element)
                 else ET.Element("note")
             )
-    try:
-        text = ET.tostring(root)
-    except RecursionError:  # an element put inside itself
-        return
-    _no_other_error(text)
+    _no_other_error(ET.tostring(root))
 
 
 def test_a_lick_title_with_characters_xml_cannot_hold_is_still_written():
