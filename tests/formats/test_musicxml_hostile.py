@@ -86,15 +86,41 @@ def test_what_is_no_score_is_one_clear_error(data):
     assert str(caught.value)
 
 
-def test_a_score_of_too_many_notes_is_refused():
-    note = b"<note><pitch><step>C</step><octave>4</octave></pitch><duration>1</duration></note>"
-    data = (
-        b'<score-partwise><part id="P1"><measure number="1">'
-        + note * 20_000
-        + b"</measure></part></score-partwise>"
-    )
-    with pytest.raises(TooLarge, match="notes"):
+NOTE = b"<note><pitch><step>C</step><octave>4</octave></pitch><duration>1</duration></note>"
+REST = b"<note><rest/><duration>1</duration></note>"
+CHORD = b"<harmony><root><root-step>C</root-step></root><kind>major</kind></harmony>"
+
+
+def one_part(*measures):
+    bars = b"".join(b'<measure number="1">' + m + b"</measure>" for m in measures)
+    return b'<score-partwise><part id="P1">' + bars + b"</part></score-partwise>"
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        one_part(NOTE * 20_000),
+        one_part(NOTE + REST * 100_000),
+        one_part(NOTE + CHORD * 50_000),
+        one_part(*[NOTE] * 5_000),
+    ],
+    ids=["notes", "rests", "chords", "bars"],
+)
+def test_a_part_too_long_for_a_lick_is_refused_soon(data):
+    began = time.perf_counter()
+    with pytest.raises(TooLarge):
         read_musicxml(data)
+    assert time.perf_counter() - began < 5
+
+
+def test_repeat_signs_by_the_hundred_do_not_multiply():
+    back = b'<barline location="right"><repeat direction="backward"/></barline>'
+    began = time.perf_counter()
+    lick = read_musicxml(one_part(*[NOTE * 4 + back] * 400), repeats="play")
+    assert len(lick.notes) == 400 * 4 * 2
+    with pytest.raises(TooLarge, match="play out"):
+        read_musicxml(one_part(*[NOTE * 4 + back] * 1500), repeats="play")
+    assert time.perf_counter() - began < 10
 
 
 def _no_other_error(data):

@@ -18,6 +18,7 @@ from linewright.errors import MusicError, ReadError, TooLarge
 from linewright.formats.musicxml.clock import DIVISIONS, Clock, number
 from linewright.formats.musicxml.harmony import read_harmony
 from linewright.formats.musicxml.marks import ReadMarks, bent_pitch, read_marks
+from linewright.formats.musicxml.repeats import BarSigns
 from linewright.score import Grace, Meter
 from linewright.theory import MODES, ChordSymbol, Interval, Key, Pitch, PitchClass
 
@@ -48,11 +49,14 @@ class RawNote:
 
 @dataclass
 class RawBar:
-    """A measure element: the meter and key in force, and whether it calls itself irregular."""
+    """A measure element: the meter and key in force, whether it calls itself irregular, and its
+    repeat signs.
+    """
 
     meter: Meter
     key: Key | None
     is_implicit: bool
+    signs: BarSigns
 
 
 @dataclass
@@ -65,7 +69,6 @@ class PartFacts:
     tab_staves: set[str] = field(default_factory=set)
     details: ET.Element | None = None
     remarks: set[str] = field(default_factory=set)
-    has_repeats: bool = False
     tree: ET.Element = field(default_factory=lambda: ET.Element("score-partwise"))
 
 
@@ -85,6 +88,7 @@ class _Reader:
         self._clock = Clock()
         self._graces: dict[tuple[str, str], list[Grace]] = {}
         self._skip_chord = False
+        self._ending: frozenset[int] = frozenset()
 
     def read(self) -> PartFacts:
         tree = self._facts.tree
@@ -127,14 +131,14 @@ class _Reader:
                     self._clock.move(child, into)
                 elif child.tag == "harmony":
                     self._harmony(child, into)
-                elif child.tag == "barline":
-                    self._barline(child, into)
         except MusicError as error:
             raise ReadError(
                 error.message, place=f"measure {number[:20]}", accepted=error.accepted
             ) from error
         implicit = measure.get("implicit") == "yes" or number == "0"
-        self._facts.bars.append(RawBar(self._meter, self._sounding_key(), implicit))
+        self._facts.bars.append(
+            RawBar(self._meter, self._sounding_key(), implicit, self._signs(measure))
+        )
 
     # -- attributes ----------------------------------------------------------------------
     def _attributes(self, element: ET.Element, into: ET.Element, started: bool) -> None:
@@ -272,21 +276,23 @@ class _Reader:
             ET.SubElement(copy, "offset").text = self._clock.offset(offset)
         self._facts.harmonies.append(symbol)
 
-    def _barline(self, element: ET.Element, into: ET.Element) -> None:
-        location = element.get("location", "right")
-        repeat, ending = element.find("repeat"), element.find("ending")
-        if location not in ("left", "right") or (repeat is None and ending is None):
-            return
-        self._facts.has_repeats = True
-        copy = ET.SubElement(into, "barline", {"location": location})
-        if ending is not None:
-            number = ending.get("number", "1")
-            kind = ending.get("type", "")
-            if re.fullmatch(r"\d(?:, ?\d)*", number) and kind in ("start", "stop", "discontinue"):
-                ET.SubElement(copy, "ending", {"number": number, "type": kind})
-        if repeat is not None and repeat.get("direction") in ("forward", "backward"):
-            ET.SubElement(copy, "repeat", {"direction": repeat.get("direction", "")})
-        # ``times`` is not copied: a repeat is played twice
+    def _signs(self, measure: ET.Element) -> BarSigns:
+        """A measure's repeat signs; an ending runs on until it stops."""
+        found = BarSigns(passes=self._ending)
+        for barline in measure.findall("barline"):
+            direction = barline.find("repeat")
+            if direction is not None:
+                found.forward |= direction.get("direction") == "forward"
+                found.backward |= direction.get("direction") == "backward"
+            ending = barline.find("ending")
+            if ending is None:
+                continue
+            if ending.get("type") == "start":
+                numbers = re.findall(r"\d", ending.get("number", "1")) or ["1"]
+                self._ending = found.passes = frozenset(map(int, numbers))
+            else:
+                self._ending = frozenset()
+        return found
 
 
 def _read_meter(element: ET.Element) -> Meter | None:

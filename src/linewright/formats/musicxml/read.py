@@ -10,7 +10,8 @@ from linewright.errors import ChoiceNeeded, MusicError, OptionError, ReadError
 from linewright.formats.musicxml.container import score_root
 from linewright.formats.musicxml.facts import PartFacts, part_facts
 from linewright.formats.musicxml.header import read_header, read_instrument
-from linewright.formats.musicxml.timing import Repeats, Timing, timing
+from linewright.formats.musicxml.repeats import Repeats, bar_order
+from linewright.formats.musicxml.timing import Timing, timing
 from linewright.formats.musicxml.voices import one_line, placed
 from linewright.score import Bar, ChordSpan, Lick
 
@@ -55,12 +56,13 @@ def read_musicxml(
     root = score_root(data)
     chosen = _choose_part(root, part)
     facts = part_facts(chosen.element)
-    timed = timing(facts.tree, repeats, has_repeats=facts.has_repeats)
+    order = bar_order([bar.signs for bar in facts.bars], repeats)
+    timed = timing(facts.tree, order)
     remarks = sorted(facts.remarks)
     if chosen.is_only_one_with_notes:
         remarks.append(f"read the part {chosen.name}, the only one with notes")
-    if facts.has_repeats:
-        remarks.append(_repeats_remark(repeats, timed))
+    if any(bar.signs.backward or bar.signs.passes for bar in facts.bars):
+        remarks.append(_repeats_remark(repeats, len(facts.bars) - len(order)))
     notes = one_line(facts, timed, voice, remarks)
     instrument = read_instrument(root, chosen.name, facts.details)
     notes = placed(notes, instrument, remarks)
@@ -158,9 +160,9 @@ def _chords(facts: PartFacts, timed: Timing, end: Fraction) -> tuple[ChordSpan, 
     )
 
 
-def _repeats_remark(repeats: str, timed: Timing) -> str:
+def _repeats_remark(repeats: Repeats, skipped: int) -> str:
     if repeats == "play":
         return "repeats were written out as played"
-    if timed.skipped:
-        return f"repeats were read once, with the last ending ({timed.skipped} bars left out)"
+    if skipped:
+        return f"repeats were read once, with the last ending ({skipped} bars left out)"
     return "repeats were read once"
