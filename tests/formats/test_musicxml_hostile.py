@@ -4,8 +4,8 @@ import contextlib
 import io
 import time
 import zipfile
-from fractions import Fraction
 from copy import deepcopy
+from fractions import Fraction
 from functools import cache
 
 import pytest
