@@ -64,6 +64,12 @@ def test_sizes_are_limited():
         read_midi(HEADER + track((b"\x00\x90\x3c\x50\x01\x80\x3c\x40") * 15_000 + END))
 
 
+def test_meter_changes_by_the_thousand_are_refused():
+    changes = b"\x01\xff\x58\x04\x01\x05\x18\x08" * 50_000
+    with pytest.raises(TooLarge, match="changes"):
+        read_midi(HEADER + track(NOTE + changes + END))
+
+
 def test_a_note_years_away_is_read_from_its_own_bar():
     far = b"\xff\xff\xff\x7f\x90\x3c\x50\x83\x60\x80\x3c\x40"
     began = time.perf_counter()

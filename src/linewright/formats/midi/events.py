@@ -21,8 +21,9 @@ from linewright.theory import ChordSymbol, Key
 __all__ = ["MidiFacts", "MidiNote", "Stream", "parse"]
 
 #: A MIDI file of a lick has a few kilobytes, of a whole song a few hundred.
-MAX_MIDI_BYTES: Final = 2 * 1024 * 1024
+MAX_MIDI_BYTES: Final = 1024 * 1024
 _MAX_NOTES: Final = 10_000
+_MAX_CHANGES: Final = 1_000  # of tempo, meter, key or chord, each
 _PERCUSSION: Final = 9  # counted from 0
 _MAX_TICK: Final = 1 << 40
 _ACCEPTED: Final = "A standard MIDI file (.mid) is expected"
@@ -97,6 +98,11 @@ def parse(data: bytes) -> MidiFacts:
         _read_track(facts, track, number, by_channel=file.type == 0)
     for events in (facts.tempos, facts.meters, facts.keys, facts.chords):
         events.sort(key=lambda event: event[0])
+        if len(events) > _MAX_CHANGES:
+            raise TooLarge(
+                f"the file changes its tempo, meter, key or chord more than {_MAX_CHANGES:,} times",
+                accepted="Save a few bars of it as a file of their own",
+            )
     if sum(len(stream.notes) for stream in facts.streams) > _MAX_NOTES:
         raise TooLarge(
             f"the file has more than {_MAX_NOTES:,} notes",

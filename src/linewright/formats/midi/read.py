@@ -25,7 +25,7 @@ def read_midi(data: bytes, *, track: int | None = None, grid: str | None = None)
     Parameters
     ----------
     data : bytes
-        A standard MIDI file of type 0, 1 or 2, at most 2 MB.
+        A standard MIDI file of type 0, 1 or 2, at most 1 MB.
     track : int, optional
         Which of the tracks (in a one-track file, channels) with notes, counted from 1.
     grid : str, optional
