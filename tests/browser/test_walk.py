@@ -70,9 +70,10 @@ def typed() -> str:
 
 
 @pytest.mark.parametrize("size", SIZES)
-def test_the_walk(browser, tmp_path, size):
+def test_the_walk(browser, tmp_path, monkeypatch, size):
+    monkeypatch.chdir(tmp_path)
     width, height = SIZES[size]
-    with served(tmp_path / "library.db") as (library, address):
+    with served("library.db") as (library, address):
         add_demo_licks(library)  # as `make run` does
         context = browser.new_context(
             viewport={"width": width, "height": height}, accept_downloads=True
@@ -246,7 +247,7 @@ def out_and_in(walk, library, tmp_path) -> None:
     waiting.value.save_as(target)
     kept = [library.get(entry.id) for entry in library.search(Query(limit=500)).entries]
     assert len(kept) == len(list(add_up(library)))
-    with served(tmp_path / "empty.db") as (other, address):
+    with served("empty.db") as (other, address):
         page.goto(f"{address}/library")
         page.get_by_label("Zip from an export").set_input_files(target)
         page.get_by_role("button", name="Import all").click()

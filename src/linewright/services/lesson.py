@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Final
 
 from linewright.analysis import Analysis, Reading
@@ -63,9 +63,19 @@ class ReadingView:
     name: str
     verdict: str
     reason: str
-    frame: tuple[tuple[str, str, bool], ...]
     inside: tuple[int, ...]
     outside: tuple[int, ...]
+    reading: Reading
+
+    @cached_property
+    def frame(self) -> tuple[tuple[str, str, bool], ...]:
+        """Degree, note, and whether it is heard, for each note of the frame."""
+        found = self.reading.frame
+        heard = {degree.name for degree in self.reading.heard}
+        return tuple(
+            (degree.name, note, degree.name in heard)
+            for degree, note in zip(found.collection.degrees, found.names, strict=True)
+        )
 
     @property
     def heard(self) -> int:
@@ -111,9 +121,9 @@ class Strip:
     narrow: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Lesson:
-    """What a lick's page shows, from top to bottom."""
+    """What a lick's page shows, from top to bottom; each lesson is equal to itself alone."""
 
     lick: Lick
     analysis: Analysis
@@ -285,17 +295,10 @@ def _degrees(analysis: Analysis) -> tuple[DegreeView, ...]:
 
 
 def _reading(analysis: Analysis, reading: Reading) -> ReadingView:
-    heard = {str(degree) for degree in reading.heard}
-    frame = tuple(
-        (str(degree), note.name, str(degree) in heard)
-        for degree, note in zip(
-            reading.frame.collection.degrees, reading.frame.pitch_classes, strict=True
-        )
-    )
-    outside = set(reading.outside)
-    inside = tuple(fact.index for fact in analysis.notes if fact.index not in outside)
+    outside = frozenset(reading.outside)
+    inside = tuple(index for index in range(len(analysis.notes)) if index not in outside)
     return ReadingView(
-        reading.frame.name, reading.verdict, reading.reason, frame, inside, reading.outside
+        reading.frame.name, reading.verdict, reading.reason, inside, reading.outside, reading
     )
 
 

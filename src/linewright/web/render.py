@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from datetime import datetime
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 from urllib.parse import urlencode
 
@@ -15,14 +15,14 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
 from linewright.page.signs import musical
+from linewright.services.lesson import Lesson
 from linewright.services.shelf import Dash
 
-__all__ = ["for_page", "page", "sentence"]
+__all__ = ["for_page", "lesson_body", "page", "sentence"]
 
 #: A drawing wider than this scrolls in its own box on a phone rather than shrink past reading.
 _LONG = 520
 _SIZE = re.compile(r' width="100%" style="max-width:(\d+)px[^"]*"')
-_STYLES = re.compile(r"<style\b[^>]*>.*?</style>|\sstyle=\"[^\"]*\"", re.DOTALL)
 
 
 def sentence(text: str) -> str:
@@ -33,11 +33,21 @@ def sentence(text: str) -> str:
     return text[0].upper() + text[1:] + ("" if text[-1] in ".!?" else ".")
 
 
+@lru_cache(maxsize=1024)
 def for_page(svg: str | None) -> Markup:
     """A drawing of our own to stand in a page: its size as a plain attribute, its styles left to
     the style sheet, where the content policy wants them.
     """
-    return Markup(_STYLES.sub("", _SIZE.sub(_sized, svg or "", count=1)))
+    text = _SIZE.sub(_sized, svg or "", count=1)
+    # A pattern would try every space of a long drawing; plain searching does not.
+    for opening, closing in (("<style", "</style>"), (' style="', '"')):
+        parts = []
+        at = 0
+        while (start := text.find(opening, at)) >= 0:
+            parts.append(text[at:start])
+            at = text.index(closing, start + len(opening)) + len(closing)
+        text = "".join((*parts, text[at:]))
+    return Markup(text)
 
 
 def _sized(match: re.Match[str]) -> str:
@@ -93,8 +103,14 @@ def _environment() -> Environment:
     environment.filters.update(
         signs=musical, sentence=sentence, svg=for_page, sketch=sketch, day=day, indexes=indexes
     )
-    environment.globals["changed_query"] = changed_query
+    environment.globals.update(changed_query=changed_query, lesson_body=lesson_body)
     return environment
+
+
+@lru_cache(maxsize=128)
+def lesson_body(lesson: Lesson, rows: tuple[tuple[str, str], ...] = ()) -> Markup:
+    """The sections of a lesson as they stand in a page; the last ones are kept at hand."""
+    return Markup(_environment().get_template("_lesson.html").render(lesson=lesson, rows=rows))
 
 
 def page(request: Request, template: str, *, status: int = 200, **values: Any) -> HTMLResponse:

@@ -79,7 +79,12 @@ function bringAlong(owner) {
   const middle = by.getBoundingClientRect().top + by.offsetHeight / 2;
   place.classList.toggle("above", middle > innerHeight / 2);
   const panel = place.firstElementChild;
-  const top = panel.getBoundingClientRect().top;
+  const { top, bottom } = panel.getBoundingClientRect();
+  // What was chosen stands whole beside the panel.
+  const own = owner.getBoundingClientRect();
+  const above = place.classList.contains("above");
+  if (above && own.top < bottom) scrollBy(0, own.top - bottom - 16);
+  if (!above && own.bottom > top) scrollBy(0, Math.min(own.bottom - top + 16, own.top - 8));
   panel.scrollTop += Math.min(...lit.map((part) => part.getBoundingClientRect().top)) - top - 40;
 }
 
@@ -106,8 +111,13 @@ document.addEventListener("pointerover", (event) => {
   if (!active?.closest?.(`[data-notes], ${NOTE}`)) clear();
   else if (!event.target.closest?.("[data-score]")) pointed(active);
 });
+// While a button is pressed nothing may move under the pointer: the click that follows will do it.
+let pressed = false;
+document.addEventListener("mousedown", () => (pressed = true));
+document.addEventListener("mouseup", () => (pressed = false));
 document.addEventListener("focusin", (event) => {
   const owner = pointed(event.target);
+  if (pressed && owner) return;
   if (owner && !owner.closest("svg")) bringAlong(owner);
   else if (!event.target.closest?.("[data-score]")) putBack();
   if (!owner) clear();
