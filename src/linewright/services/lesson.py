@@ -161,7 +161,7 @@ def make_lesson(
     return _lesson(_Subject.of(found, "chords" if labels == "chords" else "degrees"))
 
 
-@lru_cache(maxsize=128)
+@lru_cache(maxsize=64)
 def _lesson(subject: _Subject) -> Lesson:
     found, lick = subject.analysis, subject.lick
     sections = tell(found)
@@ -228,7 +228,7 @@ def make_score(analysis: Analysis, *, scale: float = 0.42) -> Score:
     return _score(_Subject.of(analysis, "degrees", scale))
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=128)
 def _score(subject: _Subject) -> Score:
     lick, found, labels = subject.lick, subject.analysis, subject.labels
 

@@ -33,7 +33,7 @@ def sentence(text: str) -> str:
     return text[0].upper() + text[1:] + ("" if text[-1] in ".!?" else ".")
 
 
-@lru_cache(maxsize=1024)
+@lru_cache(maxsize=256)
 def for_page(svg: str | None) -> Markup:
     """A drawing of our own to stand in a page: its size as a plain attribute, its styles left to
     the style sheet, where the content policy wants them.
@@ -107,7 +107,7 @@ def _environment() -> Environment:
     return environment
 
 
-@lru_cache(maxsize=128)
+@lru_cache(maxsize=64)
 def lesson_body(lesson: Lesson, rows: tuple[tuple[str, str], ...] = ()) -> Markup:
     """The sections of a lesson as they stand in a page; the last ones are kept at hand."""
     return Markup(_environment().get_template("_lesson.html").render(lesson=lesson, rows=rows))

@@ -4,7 +4,7 @@ import { makeReachable } from "./highlight.js";
 
 document.addEventListener("click", async (event) => {
   const link = event.target.closest?.("[data-labels]");
-  if (!link || event.metaKey || event.ctrlKey || event.shiftKey) return;
+  if (!link || !document.querySelector("[data-score]") || event.metaKey || event.ctrlKey || event.shiftKey) return;
   event.preventDefault();
   const address = new URL(link.href);
   let fresh;
@@ -12,6 +12,7 @@ document.addEventListener("click", async (event) => {
     const response = await fetch(address);
     if (!response.ok) throw new Error(response.statusText);
     fresh = new DOMParser().parseFromString(await response.text(), "text/html");
+    if (!fresh.querySelector("[data-score]")) throw new Error("no score");
   } catch {
     location.assign(link.href);
     return;
