@@ -17,7 +17,7 @@ from linewright.score import Lick
 from linewright.theory import ChordSymbol, PitchClass
 
 SOME = licks().filter(lambda lick: bool(lick.notes))
-CHANCE = {"leading": 0.22, "owned": 0.12, "eased": 0.05, "resolved": 0.02, "bare": 0.01}
+CHANCE = {"leading": 0.22, "owned": 0.12, "eased": 0.03, "resolved": 0.008, "bare": 0.003}
 
 
 def plain_bits(lick: Lick, tonic: int, number: int, chord: ChordSymbol | None) -> float:
@@ -29,7 +29,7 @@ def plain_bits(lick: Lick, tonic: int, number: int, chord: ChordSymbol | None) -
     bits = candidate.bits
     for pc in out:
         is_colour = candidate.colour and (pc - tonic) % 12 == candidate.colour.added.semitones
-        bits += 1.0 if is_colour else log2(12 - size) + 0.7
+        bits += 0.8 if is_colour else log2(12 - size) + 0.7
     for note, weight, kind in zip(lick.notes, note_weights(lick), treatments(lick), strict=True):
         share, crowd = (
             (CHANCE[kind], len(out)) if note.midi % 12 in out else (1 - CHANCE[kind], size)

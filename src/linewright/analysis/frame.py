@@ -46,45 +46,45 @@ __all__ = [
 
 #: Bits to name a collection: common ones are cheap (a prior; see docs/analysis.md).
 _NAME_BITS: Final[dict[str, float]] = {
-    "minor pentatonic": 2.0,
-    "major pentatonic": 2.0,
-    "major": 2.5,
-    "natural minor": 3.0,
-    "dorian": 3.0,
-    "mixolydian": 3.0,
-    "harmonic minor": 4.5,
-    "melodic minor": 5.0,
-    "lydian": 4.5,
-    "phrygian": 4.5,
-    "lydian dominant": 5.0,
-    "phrygian dominant": 5.0,
-    "suspended pentatonic": 6.0,
-    "whole tone": 5.0,
+    "minor pentatonic": 1,
+    "major pentatonic": 1,
+    "major": 1.25,
+    "natural minor": 1.5,
+    "dorian": 1.5,
+    "mixolydian": 1.5,
+    "harmonic minor": 2.25,
+    "melodic minor": 2.5,
+    "lydian": 2.25,
+    "phrygian": 2.25,
+    "lydian dominant": 2.5,
+    "phrygian dominant": 2.5,
+    "suspended pentatonic": 3,
+    "whole tone": 2.5,
     "half-whole diminished": 7.5,
     "whole-half diminished": 7.5,
-    "altered": 6.0,
-    "locrian": 6.5,
+    "altered": 3,
+    "locrian": 3.25,
 }
-_FAMILY_BITS: Final = {"arpeggio": 4.0}
-_RARE_BITS: Final = 6.5
+_FAMILY_BITS: Final = {"arpeggio": 2.0}
+_RARE_BITS: Final = 2.75
 #: Bits to name a pitch class left outside: one of the rest, and that it is used at all; a colour
 #: note known by name costs little.
 _USED_BITS: Final = 0.7
-_COLOUR_BITS: Final = 1.0
+_COLOUR_BITS: Final = 0.8
 #: Chance that a note of each treatment is outside the frame.
 _OUTSIDE: Final[dict[Treatment, float]] = {
     "leading": 0.22,
     "owned": 0.12,
-    "eased": 0.05,
-    "resolved": 0.02,
-    "bare": 0.01,
+    "eased": 0.03,
+    "resolved": 0.008,
+    "bare": 0.003,
 }
 _INSIDE_BITS: Final = {kind: -log2(1 - chance) for kind, chance in _OUTSIDE.items()}
 _OUTSIDE_BITS: Final = {kind: -log2(chance) for kind, chance in _OUTSIDE.items()}
 #: A frame that holds every tone of the home chord is that much more likely.
 CHORD_BITS: Final = 1.5
 #: What claiming "no frame" costs: most phrases have one.
-_NO_FRAME_BITS: Final = 10.0
+_NO_FRAME_BITS: Final = 8.0
 
 
 ALL_PITCH_CLASSES: Final = (1 << 12) - 1
