@@ -1,0 +1,379 @@
+"""Exact sampling: backward messages over the lattice, then one choice after another forward.
+
+The weight of a line is the product of its edges, labels and exits, of its pitches' weights at
+their moments, and of the tilts of the elements it uses. :class:`Chain` sums that over every
+allowed line from the end backward and samples from the start forward in proportion, so each line
+comes with exactly its share of the whole and none is drawn and thrown away (Pachet, Roy and
+Barbieri 2011; Papadopoulos et al. 2015). A sum of zero means no line is allowed at all.
+
+Messages are kept whole for short lines; for long ones only every so many slots, the stretch
+between being worked out again when sampling comes to it. Sums run in a fixed order and messages
+are scaled by powers of two, which is exact.
+"""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_right
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from itertools import accumulate
+from random import Random
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from linewright.lines.lattice import FREE, OUTSIDE, Gate, Lattice
+from linewright.lines.slots import Slot
+
+__all__ = ["Chain", "Ends", "Tables"]
+
+Vector = NDArray[np.float64]
+_BLOCK = 128
+
+
+class Tables:
+    """A lattice as arrays; made anew when it has grown."""
+
+    def __init__(self, lattice: Lattice, starts: Sequence[float]) -> None:
+        self.lattice, self.version = lattice, lattice.version
+        states = lattice.states
+        self.size = len(states)
+        self.midi = np.array([s.midi for s in states], dtype=np.intp)
+        self.edges: list[tuple[NDArray[Any], ...]] = []
+        self.slices: list[dict[int, tuple[int, int]]] = []
+        for rows in lattice.edges:
+            rows.sort(key=lambda row: row[0])
+            source = np.array([r[0] for r in rows], dtype=np.intp)
+            self.edges.append(
+                (
+                    source,
+                    np.array([r[1] for r in rows], dtype=np.intp),
+                    np.array([r[2] for r in rows], dtype=np.float64),
+                    np.array([r[3] for r in rows], dtype=np.intp),
+                )
+            )
+            cuts = np.flatnonzero(np.diff(source, prepend=-1)).tolist()
+            ends = [*cuts[1:], len(rows)]
+            self.slices.append({rows[a][0]: (a, b) for a, b in zip(cuts, ends, strict=True)})
+        labels = lattice.labels
+        self.label_from = np.array([r[0] for r in labels], dtype=np.intp)
+        self.label_to = np.array([r[1] for r in labels], dtype=np.intp)
+        self.label_gate = np.array([r[3] for r in labels], dtype=np.intp)
+        self.label_weight = np.array([starts[r[2]] for r in labels], dtype=np.float64)
+        self.label_list: dict[int, list[int]] = {}
+        for row, (a, _, _, _) in enumerate(labels):
+            self.label_list.setdefault(a, []).append(row)
+        self.exit_from = np.array([r[0] for r in lattice.exits], dtype=np.intp)
+        self.exit_to = np.array([r[1] for r in lattice.exits], dtype=np.intp)
+        self.exit_weight = np.array([r[2] for r in lattice.exits], dtype=np.float64)
+        self.exit_of = {a: (b, w) for a, b, w in lattice.exits}
+        self._gated: dict[tuple[int, Any], tuple[Vector, Vector]] = {}
+
+    def gated(self, frame: int, slot: Slot) -> tuple[Vector, Vector]:
+        """Edge weights and label weights at a moment, its gates applied."""
+        key = (frame, (slot.part, slot.chord))
+        found = self._gated.get(key)
+        if found is None:
+            open_ = np.array([1.0 if _is_open(gate, slot) else 0.0 for gate in self.lattice.gates])
+            _, _, weight, gate = self.edges[frame]
+            found = (weight * open_[gate], self.label_weight * open_[self.label_gate])
+            self._gated[key] = found
+        return found
+
+
+def _is_open(gate: Gate, slot: Slot) -> bool:
+    if gate.on_beat is not None and gate.on_beat != slot.on_beat:
+        return False
+    if gate.chord_tone >= 0 and (slot.chord is None or gate.chord_tone not in slot.chord.numbers):
+        return False
+    return gate.parts is None or slot.part in gate.parts
+
+
+@dataclass(frozen=True)
+class Ends:
+    """How a stretch begins and ends: the states it may open with, or the one it comes from; and
+    which pitches (by state) may close it.
+    """
+
+    opening: tuple[int, ...]
+    entered: int | None  # the state of the note before, None at a free beginning
+    closing: Callable[[int], float]
+
+
+class Chain:
+    """One stretch of slots between fixed ends.
+
+    Parameters
+    ----------
+    tables : Tables
+    frames : sequence of int
+        The frame of each slot, by number.
+    slots : sequence of Slot
+    pitch_weights : sequence of array, shape (128,)
+        For each slot the weight of every MIDI number.
+    ends : Ends
+    sections : sequence of int
+        The section of each slot, from 0: each has its own tilts.
+    """
+
+    def __init__(
+        self,
+        tables: Tables,
+        frames: Sequence[int],
+        slots: Sequence[Slot],
+        pitch_weights: Sequence[Vector],
+        ends: Ends,
+        sections: Sequence[int],
+    ) -> None:
+        self.tables, self.frames, self.slots = tables, frames, slots
+        self.weights, self.ends = pitch_weights, ends
+        self.closing = self._closing()
+        self.sections = sections
+        self._tilts: list[Vector] = [np.ones(tables.size)] * (max(sections) + 1)
+        self._factors: dict[tuple[int, int], Vector] = {}
+        self._kept: dict[int, Vector] = {}
+        self._block: dict[int, Vector] = {}
+        self._twos = 0
+
+    def _closing(self) -> Vector:
+        tables = self.tables
+        end = np.zeros(tables.size)
+        for number, state in enumerate(tables.lattice.states):
+            if state.node == FREE or state.node == OUTSIDE:
+                end[number] = self.ends.closing(number)
+        np.add.at(end, tables.exit_from, tables.exit_weight * end[tables.exit_to])
+        return end
+
+    # -- backward ------------------------------------------------------------------------
+    def tilt(self, tilts: Sequence[Vector]) -> None:
+        """Weigh every state by ``tilts[section of the slot]``; forgets all messages."""
+        self._tilts = list(tilts)
+        self._factors, self._kept, self._block = {}, {}, {}
+
+    def factor(self, t: int) -> Vector:
+        """Weight of each state at slot ``t``: its pitch there times its tilt."""
+        key = (id(self.weights[t]), self.sections[t])
+        found = self._factors.get(key)
+        if found is None:
+            found = self.weights[t][self.tables.midi] * self._tilts[self.sections[t]]
+            self._factors[key] = found
+        return found
+
+    def _arrivals(self, t: int, after: Vector) -> tuple[Vector, Vector]:
+        """Value of arriving in each state at ``t`` (any label), and of having each label."""
+        tables = self.tables
+        labelled = after * self.factor(t)
+        labels = tables.gated(self.frames[t], self.slots[t])[1]
+        arriving = labelled.copy()
+        if len(labels):
+            arriving += _sums(tables.label_from, labels * labelled[tables.label_to], tables.size)
+        return arriving, labelled
+
+    def _step(self, t: int, after: Vector) -> Vector:
+        """The message at ``t - 1`` from the one at ``t``."""
+        return _halved(self._raw_step(t, after))[0]
+
+    def _raw_step(self, t: int, after: Vector) -> Vector:
+        tables = self.tables
+        arriving, _ = self._arrivals(t, after)
+        source, target, _, _ = tables.edges[self.frames[t]]
+        weight = tables.gated(self.frames[t], self.slots[t])[0]
+        before = _sums(source, weight * arriving[target], tables.size)
+        if len(tables.exit_from):
+            before[tables.exit_from] += tables.exit_weight * before[tables.exit_to]
+        return before
+
+    def backward(self) -> bool:
+        """Compute all messages; False when no line is allowed."""
+        count = len(self.slots)
+        sparse = count > 4 * _BLOCK
+        message, self._twos = _halved(self.closing)
+        self._kept = {count - 1: message}
+        for t in range(count - 1, 0, -1):
+            message, twos = _halved(self._raw_step(t, message))
+            self._twos += twos
+            if not sparse or (t - 1) % _BLOCK == 0:
+                self._kept[t - 1] = message
+            if not message.any():
+                return False
+        return self.possible()
+
+    def message(self, t: int) -> Vector:
+        """Value of each state after slot ``t``, up to scale."""
+        found = self._kept.get(t)
+        if found is not None:
+            return found
+        if t not in self._block:
+            above = min(k for k in self._kept if k > t)
+            self._block = {}
+            message = self._kept[above]
+            for k in range(above, t - t % _BLOCK, -1):
+                message = self._step(k, message)
+                self._block[k - 1] = message
+        return self._block[t]
+
+    def _opening(self) -> tuple[list[int], list[float], Vector]:
+        """States at slot 0 with their whole weight, and the value of each label there."""
+        arriving, labelled = self._arrivals(0, self.message(0))
+        if self.ends.entered is None:
+            numbers = list(self.ends.opening)
+            return numbers, arriving[numbers].tolist(), labelled
+        frame = self.frames[0]
+        a, b = self.tables.slices[frame].get(self.ends.entered, (0, 0))
+        target = self.tables.edges[frame][1][a:b]
+        weight = self.tables.gated(frame, self.slots[0])[0][a:b]
+        return target.tolist(), (weight * arriving[target]).tolist(), labelled
+
+    def possible(self) -> bool:
+        """Whether any line is allowed."""
+        return sum(self._opening()[1]) > 0
+
+    @property
+    def log_weight(self) -> float:
+        """Natural log of the weight of all allowed lines together; needs the messages."""
+        return math.log(sum(self._opening()[1])) + self._twos * math.log(2.0)
+
+    # -- forward -------------------------------------------------------------------------
+    def sample(self, rng: Random) -> list[int]:
+        """One line: the state of every slot."""
+        path: list[int] = []
+        at: int | None = None
+        for t in range(len(self.slots)):
+            shown, at = self.go_on(t, at, rng)
+            path.append(shown)
+        return path
+
+    def go_on(self, t: int, before: int | None, rng: Random) -> tuple[int, int]:
+        """The state of slot ``t`` after a state (None: from the stretch's own beginning), and the
+        state to go on from, which differs when a figure ends there.
+        """
+        if before is None:
+            numbers, weights, labelled = self._opening()
+        else:
+            tables = self.tables
+            arriving, labelled = self._arrivals(t, self.message(t))
+            frame = self.frames[t]
+            a, b = tables.slices[frame].get(before, (0, 0))
+            target = tables.edges[frame][1][a:b]
+            weight = tables.gated(frame, self.slots[t])[0][a:b]
+            numbers, weights = target.tolist(), (weight * arriving[target]).tolist()
+        at = self._label(t, numbers[_pick(weights, rng)], labelled, rng)
+        return at, self._leave(t, at, rng)
+
+    def _label(self, t: int, at: int, labelled: Vector, rng: Random) -> int:
+        rows = self.tables.label_list.get(at)
+        if not rows:
+            return at
+        lattice = self.tables.lattice
+        weights = self.tables.gated(self.frames[t], self.slots[t])[1]
+        options = [at, *(lattice.labels[row][1] for row in rows)]
+        shares = [float(labelled[at])]
+        shares += [float(weights[row] * labelled[lattice.labels[row][1]]) for row in rows]
+        return options[_pick(shares, rng)]
+
+    def _leave(self, t: int, at: int, rng: Random) -> int:
+        """A figure that may end here ends, or goes on."""
+        way = self.tables.exit_of.get(at)
+        if way is None or t == len(self.slots) - 1:
+            return at
+        twin, weight = way
+        message = self.message(t)
+        leave = float(weight * message[twin])
+        return (twin, at)[_pick([leave, max(0.0, float(message[at]) - leave)], rng)]
+
+    # -- the most there can be ----------------------------------------------------------
+    def most(self, member: Vector) -> int:
+        """The largest number of notes in a set of states (1 inside, 0 outside) any line has."""
+        tables = self.tables
+        no = -np.inf
+
+        def steps(weight: Vector) -> Vector:
+            return np.where(weight > 0, 0.0, no)
+
+        value = steps(self.closing)
+        arriving = value
+        for t in range(len(self.slots) - 1, -1, -1):
+            labelled = value + member + steps(self.factor(t))
+            labels = tables.gated(self.frames[t], self.slots[t])[1]
+            arriving = labelled.copy()
+            if len(labels):
+                np.maximum.at(
+                    arriving, tables.label_from, steps(labels) + labelled[tables.label_to]
+                )
+            if not t:
+                break
+            source, target, _, _ = tables.edges[self.frames[t]]
+            weight = tables.gated(self.frames[t], self.slots[t])[0]
+            value = np.full(tables.size, no)
+            np.maximum.at(value, source, steps(weight) + arriving[target])
+            if len(tables.exit_from):
+                np.maximum.at(value, tables.exit_from, value[tables.exit_to])
+        if self.ends.entered is None:
+            best = max((float(arriving[k]) for k in self.ends.opening), default=no)
+        else:
+            frame = self.frames[0]
+            a, b = tables.slices[frame].get(self.ends.entered, (0, 0))
+            weight = tables.gated(frame, self.slots[0])[0][a:b]
+            reached = steps(weight) + arriving[tables.edges[frame][1][a:b]]
+            best = float(reached.max(initial=no))
+        return -1 if best == no else int(best)
+
+    # -- expectation ---------------------------------------------------------------------
+    def expected(self, members: Vector, sections: int) -> Vector:
+        """Expected number of notes in each set of states, by section.
+
+        ``members`` has a row for each set and a column for each state; needs the messages.
+        Returns an array of shape (sections, sets).
+        """
+        tables = self.tables
+        found = np.zeros((sections, len(members)))
+        numbers, _, _ = self._opening()
+        mass = np.zeros(tables.size)
+        if self.ends.entered is None:
+            mass[numbers] = 1.0
+        else:
+            frame = self.frames[0]
+            a, b = tables.slices[frame][self.ends.entered]
+            weight = tables.gated(frame, self.slots[0])[0][a:b]
+            mass = _sums(tables.edges[frame][1][a:b], weight, tables.size)
+        for t in range(len(self.slots)):
+            if t:
+                source, target, _, _ = tables.edges[self.frames[t]]
+                weight = tables.gated(self.frames[t], self.slots[t])[0]
+                mass = _sums(target, weight * mass[source], tables.size)
+            labels = tables.gated(self.frames[t], self.slots[t])[1]
+            if len(labels):
+                mass = mass + _sums(tables.label_to, labels * mass[tables.label_from], tables.size)
+            mass = _halved(mass * self.factor(t))[0]
+            share = mass * self.message(t)
+            found[self.sections[t]] += members @ share / share.sum()
+            if len(tables.exit_from):
+                mass = mass + _sums(
+                    tables.exit_to, tables.exit_weight * mass[tables.exit_from], tables.size
+                )
+        return found
+
+
+def _sums(index: NDArray[np.intp], values: Vector, size: int) -> Vector:
+    """Sum of the values at each index, in order."""
+    return np.bincount(index, values, size).astype(np.float64, copy=False)
+
+
+def _halved(vector: Vector) -> tuple[Vector, int]:
+    """The vector brought near 1 by a power of two, and that power."""
+    largest = float(vector.max(initial=0.0))
+    if largest <= 0.0:
+        return vector, 0
+    power = math.frexp(largest)[1]
+    return vector * 2.0**-power, power
+
+
+def _pick(weights: Sequence[float], rng: Random) -> int:
+    """An index in proportion to its weight; one call to the generator."""
+    sums = list(accumulate(weights))
+    place = bisect_right(sums, rng.random() * sums[-1])
+    while place >= len(sums) or not weights[place]:
+        place -= 1
+    return place

@@ -1,0 +1,360 @@
+"""LineModel: built from one analysis, it makes lines."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from fractions import Fraction
+from random import Random
+from typing import Any
+
+from linewright.analysis import Analysis
+from linewright.analysis.figures.views import frame_steps
+from linewright.errors import MusicError, OptionError
+from linewright.fretboard import finger
+from linewright.lines.clash import explain, refuse_shares
+from linewright.lines.figure_plans import FigurePlan, plan_figures
+from linewright.lines.line import Line
+from linewright.lines.mix import Element
+from linewright.lines.moves import MoveTable
+from linewright.lines.plan import Kept, LinePlan, plan_line
+from linewright.lines.request import LineRequest
+from linewright.lines.setup import (
+    Learned,
+    Setup,
+    allowed,
+    make_lattice,
+    make_setup,
+    tune_setup,
+)
+from linewright.lines.streaming import stream
+from linewright.lines.taste import Taste
+from linewright.lines.usage import OutsideUse, learned_uses
+from linewright.lines.write import write_line
+from linewright.score import Instrument, Lick
+
+__all__ = ["LineModel", "line_model"]
+
+_KEPT_SETUPS = 8
+_KEPT_LATTICES = 6
+
+
+def line_model(analysis: Analysis, *, instrument: Instrument | None = None) -> LineModel:
+    """Learn from one lick how to make lines.
+
+    Parameters
+    ----------
+    analysis : Analysis
+    instrument : Instrument, optional
+        What the lines are to be played on; the lick's own when None, or a guitar.
+
+    Raises
+    ------
+    OptionError
+        When the lick hangs on no frame.
+    MusicError
+        When the lick has no notes, or lies out of the instrument's range.
+    """
+    return LineModel(analysis, instrument)
+
+
+class LineModel:
+    """What one lick taught, ready to make lines.
+
+    Parameters
+    ----------
+    analysis : Analysis
+    instrument : Instrument or None
+
+    Notes
+    -----
+    A model keeps the lattices and messages of its latest requests, so that another seed or a
+    changed share answers at once; lines never depend on what was asked before.
+    """
+
+    def __init__(self, analysis: Analysis, instrument: Instrument | None = None) -> None:
+        lick = analysis.lick
+        if analysis.frame is None:
+            raise OptionError(
+                f"{lick.title} hangs on no plain scale or arpeggio, so no line can be made from it",
+                accepted="Choose a lick with a frame, or name its tonic",
+            )
+        if len(lick.melody) < 2:
+            raise MusicError("a line needs a lick of at least two notes to learn from")
+        self.analysis = analysis
+        placed = lick
+        if instrument is not None and instrument != lick.instrument:
+            bare = tuple(replace(n, string=None, fret=None) for n in lick.notes)
+            placed = finger(lick.with_(notes=bare, instrument=None), instrument)
+        elif lick.instrument is None or any(n.string is None for n in lick.notes):
+            placed = finger(lick)
+        self.placed: Lick = placed
+        self._learned = _learn(analysis)
+        self._setups: dict[Any, Setup] = {}
+        self._lattices: dict[Any, Any] = {}
+
+    # -- what there is -------------------------------------------------------------------
+    @property
+    def elements(self) -> tuple[Element, ...]:
+        """Everything a mix can name: figures and outside degrees first, then their groups."""
+        return tuple(self._learned.elements.values())
+
+    @property
+    def natural_mix(self) -> dict[str, float]:
+        """The lick's own share of every figure and outside degree it teaches."""
+        return {e.name: round(e.share, 4) for e in self.elements if not e.group}
+
+    @property
+    def figures(self) -> tuple[FigurePlan, ...]:
+        """The figures lines can play."""
+        return self._learned.plans
+
+    @property
+    def uses(self) -> tuple[OutsideUse, ...]:
+        """The learned usages of outside notes."""
+        return self._learned.uses
+
+    # -- making --------------------------------------------------------------------------
+    def sample(self, request: LineRequest | None = None) -> Line:
+        """Make one line.
+
+        Raises
+        ------
+        OptionError
+            When no line can meet the wishes, saying which of them clash; when the mix names what
+            the lick does not teach, or asks more than can be.
+        """
+        return self._sample(request or LineRequest(), {})
+
+    def again(self, line: Line) -> Line:
+        """Another line with the same wishes: the next seed."""
+        return self.sample(line.request.with_(seed=line.seed + 1))
+
+    def resample(self, line: Line, keep_bars: Iterable[int], seed: int | None = None) -> Line:
+        """The same wishes with these bars (from 1) of a line held and the rest made anew."""
+        wanted = sorted(set(keep_bars))
+        for bar in wanted:
+            if not 1 <= bar <= line.request.bars:
+                raise OptionError(
+                    f"there is no bar {bar} to hold", accepted=f"Use 1 to {line.request.bars}"
+                )
+        held = {bar: _held(line, bar) for bar in wanted if bar not in _pinned_bars(line)}
+        request = line.request.with_(seed=line.seed + 1 if seed is None else seed)
+        return self._sample(request, held)
+
+    def simpler(self, line: Line) -> Line:
+        """The line's wishes made easier (smaller leaps, fewer outside notes), then made anew."""
+        mix = {name: share * 0.6 for name, share in line.asked.items()}
+        return self._nearest(line.request, max(4, line.request.leap - 2), mix)
+
+    def harder(self, line: Line) -> Line:
+        """The line's wishes made harder (wider leaps, more of every element), then made anew."""
+        grown = {name: max(share, 0.03) * 1.4 for name, share in line.asked.items()}
+        total = sum(grown.values())
+        mix = {name: share * min(1.0, 0.9 / total) for name, share in grown.items()}
+        return self._nearest(line.request, min(12, line.request.leap + 2), mix)
+
+    def _nearest(self, request: LineRequest, leap: int, mix: dict[str, float]) -> Line:
+        wished = request.with_(leap=leap, mix=mix)
+        for _ in range(4):
+            try:
+                return self.sample(wished)
+            except OptionError:
+                most = self.most(wished)
+                wished = wished.with_(
+                    mix={
+                        name: min(share, 0.7 * most.get(name, 0.0))
+                        for name, share in (wished.mix or {}).items()
+                    }
+                )
+        return self.sample(request)
+
+    def most(self, request: LineRequest | None = None) -> dict[str, float]:
+        """The largest share each element can have under the other wishes, by name (groups too)."""
+        wished = (request or LineRequest()).with_(mix={e.name: 0.5 for e in self.elements})
+        setup = self._ready(self.plan(wished), dict(wished.mix or {}))
+        if not setup.possible():
+            raise self._clash(wished, {})
+        found = dict.fromkeys((e.name for e in self.elements), 0.0)
+        found.update({name: setup.most(name) for name in setup.names})
+        return found
+
+    def possible(
+        self, request: LineRequest, held: Mapping[int, tuple[Kept, ...]] | None = None
+    ) -> bool:
+        """Whether any line meets the hard wishes of a request (all but the shares)."""
+        plan = self.plan(request, held)
+        return self._ready(plan, self.mix_of(request)).possible()
+
+    def reaches(self, request: LineRequest) -> bool:
+        """Whether the shares a request asks for can all be had on average."""
+        setup = self._ready(self.plan(request), self.mix_of(request))
+        tuned = tune_setup(setup, self._learned)
+        return tuned is None or tuned.reached
+
+    def stream(self, request: LineRequest | None = None) -> Iterator[Line]:
+        """Lines of one bar each without end, every one going on from the one before.
+
+        ``bars`` is how far ahead each part is planned; the chords go round and round. Wishes
+        about the first note hold at the beginning; there is no last note.
+        """
+        return stream(self, request or LineRequest())
+
+    # -- inside --------------------------------------------------------------------------
+    def mix_of(self, request: LineRequest) -> dict[str, float]:
+        """The shares a request asks for, checked."""
+        if request.mix is None:
+            return self.natural_mix
+        for name in request.mix:
+            if name not in self._learned.elements:
+                listed = ", ".join(self._learned.elements) or "nothing: it keeps to its frame"
+                raise OptionError(
+                    f"{self.analysis.lick.title} does not teach {name!r}",
+                    accepted=f"The mix can name {listed}",
+                )
+        return {name: float(share) for name, share in request.mix.items()}
+
+    def plan(
+        self, request: LineRequest, held: Mapping[int, tuple[Kept, ...]] | None = None
+    ) -> LinePlan:
+        """A request laid out in time: everything about a line but its notes."""
+        return plan_line(self.analysis, self.placed, request, held)
+
+    def _ready(self, plan: LinePlan, mix: Mapping[str, float]) -> Setup:
+        """Chains for a plan, on a lattice grown before where one fits."""
+        request = plan.request
+        frames = [slot.frame for slot in plan.slots]
+        plans, uses = allowed(self._learned, mix)
+        units = self._learned.common in {slot.duration for slot in plan.slots}
+        key = (
+            tuple(p.tag for p in plans), uses, request.leap, request.quote, plan.low, plan.high,
+            plan.most_frets, plan.moved, plan.frames, request.grid == "cells" or units,
+            frozenset(itertools.pairwise(frames)),
+        )  # fmt: skip
+        lattice = self._lattices.pop(key, None) or make_lattice(self._learned, plan, mix)
+        self._lattices[key] = lattice
+        while len(self._lattices) > _KEPT_LATTICES:
+            self._lattices.pop(next(iter(self._lattices)))
+        return make_setup(self._learned, plan, mix, lattice)
+
+    def setup(self, request: LineRequest, held: Mapping[int, tuple[Kept, ...]]) -> Setup:
+        """Chains tuned to a request; kept for the next seed when the rhythm does not depend on it."""
+        mix = self.mix_of(request)
+        key = _key(request, mix, held)
+        found = self._setups.pop(key, None)
+        if found is None:
+            plan = self.plan(request, held)
+            found = self._ready(plan, mix)
+            found.tuned = tune_setup(found, self._learned)
+            if not found.possible_with(found.tuned):
+                raise self._clash(request, held)
+            if found.tuned and not found.tuned.reached and request.mix is not None:
+                self._check_shares(found, request)
+        self._setups[key] = found
+        while len(self._setups) > _KEPT_SETUPS:
+            self._setups.pop(next(iter(self._setups)))
+        return found
+
+    def _sample(self, request: LineRequest, held: Mapping[int, tuple[Kept, ...]]) -> Line:
+        setup = self.setup(request, held)
+        rng = Random(request.seed)
+        paths = [chain.sample(rng) for chain in setup.chains]
+        plan = replace(setup.plan, request=request)
+        return write_line(self.analysis, setup, plan, paths)
+
+    def _clash(self, request: LineRequest, held: Mapping[int, tuple[Kept, ...]]) -> OptionError:
+        return explain(self, request, held)
+
+    def _check_shares(self, setup: Setup, request: LineRequest) -> None:
+        refuse_shares(self, setup, request)
+
+
+def _learn(analysis: Analysis) -> Learned:
+    lick, frame = analysis.lick, analysis.frame
+    source = tuple(lick.notes[index].midi for index in lick.melody)
+    moves: list[int] = []
+    if frame is not None:
+        heights = frame_steps(frame, source)
+        inside = [height % 2 == 0 for height in heights]
+        for a, b, x, y in zip(heights, heights[1:], inside, inside[1:], strict=False):
+            if x and y:
+                moves.append((b - a) // 2)
+    uses, plans = learned_uses(analysis), plan_figures(analysis)
+    return Learned(
+        source,
+        MoveTable(moves),
+        uses,
+        plans,
+        Taste(analysis),
+        analysis.rhythm.common,
+        _elements(analysis, plans, uses),
+    )
+
+
+def _elements(
+    analysis: Analysis, plans: Sequence[FigurePlan], uses: Sequence[OutsideUse]
+) -> dict[str, Element]:
+    count = max(1, len(analysis.lick.melody))
+    found: dict[str, Element] = {}
+    for number, plan in enumerate(plans):
+        words = f"{plan.kind}: {plan.words}"
+        found[plan.tag] = Element(plan.tag, words, plan.share, plan.length, (number,))
+    for use in uses:
+        same = tuple(k for k, other in enumerate(uses) if other.degree == use.degree)
+        notes = sum(len(uses[k].notes) for k in same)
+        words = f"the {use.degree}, outside the frame"
+        found.setdefault(use.degree, Element(use.degree, words, notes / count, 1.0, (), same))
+    for plan in plans:
+        same = tuple(k for k, other in enumerate(plans) if other.kind == plan.kind)
+        share = sum(plans[k].share for k in same)
+        length = sum(plans[k].length for k in same) / len(same)
+        element = Element(plan.kind, f"every {plan.kind}", share, length, same, group=True)
+        found.setdefault(plan.kind, element)
+    for use in uses:
+        same = tuple(k for k, other in enumerate(uses) if other.function == use.function)
+        share = sum(len(uses[k].notes) for k in same) / count
+        words = f"every {use.function}"
+        found.setdefault(
+            use.function, Element(use.function, words, share, 1.0, (), same, group=True)
+        )
+    return found
+
+
+def _key(
+    request: LineRequest, mix: Mapping[str, float], held: Mapping[int, tuple[Kept, ...]]
+) -> tuple[Any, ...]:
+    return (
+        request.bars, request.progression, tuple(mix.items()), request.mix is None, request.strict,
+        request.leap, request.quote, request.range, request.start, request.landing,
+        tuple(sorted(request.pins.items(), key=lambda item: item[0])), request.grid,
+        request.swing, request.follow, request.intensity, request.tempo, request.phrase,
+        request.held, request.seed if request.grid == "cells" else None,
+        tuple(sorted(held.items(), key=lambda item: item[0])),
+    )  # fmt: skip
+
+
+def _pinned_bars(line: Line) -> set[int]:
+    found: set[int] = set()
+    for start, pin in line.request.pins.items():
+        found.update(range(start, start + sum(1 for b in pin.bars if b.number and b.is_full)))
+    return found
+
+
+def _held(line: Line, number: int) -> tuple[Kept, ...]:
+    """A bar of a made line as kept notes, onsets counted from its bar line."""
+    bar = next(b for b in line.lick.bars if b.number == number)
+    groups: dict[Fraction, list[int]] = {}
+    for index, note in enumerate(line.lick.notes):
+        if bar.onset <= note.onset < bar.end:
+            groups.setdefault(note.onset, []).append(index)
+    return tuple(
+        Kept(
+            tuple(
+                replace(line.lick.notes[i], onset=line.lick.notes[i].onset - bar.onset)
+                for i in group
+            ),
+            tuple(line.notes[i] for i in group),
+        )
+        for group in groups.values()
+    )

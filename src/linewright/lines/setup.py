@@ -1,0 +1,389 @@
+"""A planned line made ready to sample: lattice, chains between kept notes, tilts."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from linewright.errors import MusicError, OptionError
+from linewright.lines.chain import Chain, Ends, Tables
+from linewright.lines.figure_plans import FigurePlan
+from linewright.lines.lattice import FREE, OUTSIDE, Lattice, Rules, State
+from linewright.lines.mix import Element, Tuned, members, set_tilts, tune
+from linewright.lines.moves import NONE, MoveTable
+from linewright.lines.plan import LinePlan
+from linewright.lines.quote import QuoteWatch
+from linewright.lines.taste import Taste
+from linewright.lines.usage import OutsideUse
+from linewright.theory import Degree, Frame, Pitch
+
+__all__ = ["Learned", "Setup", "allowed", "make_setup"]
+
+Vector = NDArray[np.float64]
+#: A line longer than this many notes is tuned on its beginning.
+_TUNED_NOTES: Final = 320
+_SECTIONS: Final = 4
+#: How near the most there can be the lick's own mix may come.
+_COMFORT: Final = 0.75
+
+
+@dataclass(frozen=True)
+class Learned:
+    """What the lick taught: everything a lattice is grown from."""
+
+    source: tuple[int, ...]
+    moves: MoveTable
+    uses: tuple[OutsideUse, ...]
+    plans: tuple[FigurePlan, ...]
+    taste: Taste
+    common: Fraction
+    elements: Mapping[str, Element]
+
+
+@dataclass
+class Setup:
+    """Chains ready to sample, with what they were made from."""
+
+    plan: LinePlan
+    lattice: Lattice
+    tables: Tables
+    chains: list[Chain]
+    stretches: list[tuple[int, int]]
+    asked: dict[str, float]
+    uses: tuple[OutsideUse, ...]
+    plans: tuple[FigurePlan, ...]
+    tuned: Tuned | None = None
+    names: tuple[str, ...] = ()
+    rows: Vector = field(default_factory=lambda: np.zeros((0, 0)))
+
+    @property
+    def free_notes(self) -> int:
+        """Notes of the line that are not kept."""
+        return sum(b - a for a, b in self.stretches)
+
+    def possible(self) -> bool:
+        """Whether any line meets every hard wish, the shares apart; makes the messages."""
+        return all(chain.backward() for chain in self.chains)
+
+    def possible_with(self, tuned: Tuned | None) -> bool:
+        """The same with the tilts found, which stay in force."""
+        if tuned is not None:
+            for chain in self.chains:
+                set_tilts(chain, self.rows, tuned.theta)
+        return self.possible()
+
+    def most(self, name: str) -> float:
+        """The largest share an element can have."""
+        row = self.rows[self.names.index(name)]
+        counts = [chain.most(row) for chain in self.chains]
+        return sum(max(0, c) for c in counts) / max(1, self.free_notes)
+
+
+def allowed(
+    learned: Learned, mix: Mapping[str, float]
+) -> tuple[tuple[FigurePlan, ...], tuple[OutsideUse, ...]]:
+    """The plans and usages a mix makes use of: those of elements with a share above 0, but for
+    those a more exact name sets to 0.
+    """
+    plans: set[int] = set()
+    uses: set[int] = set()
+    for grouped in (True, False):
+        for name, share in mix.items():
+            element = learned.elements[name]
+            if element.group != grouped:
+                continue
+            if share > 0:
+                plans.update(element.plans)
+                uses.update(element.uses)
+            else:
+                plans.difference_update(element.plans)
+                uses.difference_update(element.uses)
+    return (
+        tuple(p for k, p in enumerate(learned.plans) if k in plans),
+        tuple(u for k, u in enumerate(learned.uses) if k in uses),
+    )
+
+
+def make_lattice(learned: Learned, plan: LinePlan, mix: Mapping[str, float]) -> Lattice:
+    """A fresh lattice under the wishes of a plan."""
+    request = plan.request
+    plans, uses = allowed(learned, mix)
+    frames = plan.frames
+    index = {frame: number for number, frame in enumerate(frames)}
+    row = [index[slot.frame] for slot in plan.slots]
+    units = {slot.duration for slot in plan.slots}
+    rules = Rules(
+        learned.moves,
+        QuoteWatch(learned.source, request.quote),
+        plan.hand,
+        uses,
+        plans,
+        request.leap,
+        plan.low,
+        plan.high,
+        plan.most_frets,
+        request.grid == "cells" or learned.common in units,
+    )
+    return Lattice(rules, frames, itertools.pairwise(row))
+
+
+def make_setup(
+    learned: Learned, plan: LinePlan, mix: Mapping[str, float], lattice: Lattice
+) -> Setup:
+    """Chains for every stretch of free slots; no messages yet."""
+    index = {frame: number for number, frame in enumerate(plan.frames)}
+    stretches = _stretches(plan)
+    closings: list[_Closing] = []
+    openings: list[tuple[tuple[int, ...], int | None]] = []
+    for first, end in stretches:
+        frame = index[plan.slots[first].frame]
+        before = plan.kept.get(first - 1)
+        if before is None:
+            openings.append((tuple(lattice.opening(frame)), None))
+        else:
+            state = _entered(plan, lattice, first - 1)
+            openings.append(((), lattice.enter(state, frame)))
+        closings.append(_Closing(plan, lattice, end))
+    plans, uses = lattice.rules.plans, lattice.rules.uses
+    starts = [round(max(p.share, 0.02) / p.length, 9) for p in plans]
+    tables = Tables(lattice, starts)
+    setup = Setup(plan, lattice, tables, [], stretches, dict(mix), uses, plans)
+    weights = _Weights(learned, plan)
+    sections = _sections(plan)
+    for (first, end), (opening, entered), closing in zip(
+        stretches, openings, closings, strict=True
+    ):
+        setup.chains.append(
+            Chain(
+                tables,
+                [index[slot.frame] for slot in plan.slots[first:end]],
+                plan.slots[first:end],
+                [weights(t) for t in range(first, end)],
+                Ends(opening, entered, closing),
+                sections[first:end],
+            )
+        )
+    setup.names = tuple(
+        name
+        for name, share in mix.items()
+        if share > 0 and (learned.elements[name].plans or learned.elements[name].uses)
+    )
+    plan_at = {p.tag: k for k, p in enumerate(plans)}
+    use_at = {u: k for k, u in enumerate(uses)}
+    setup.rows = members(
+        lattice,
+        [
+            (
+                frozenset(
+                    plan_at[learned.plans[p].tag]
+                    for p in learned.elements[name].plans
+                    if learned.plans[p].tag in plan_at
+                ),
+                frozenset(
+                    use_at[learned.uses[u]]
+                    for u in learned.elements[name].uses
+                    if learned.uses[u] in use_at
+                ),
+            )
+            for name in setup.names
+        ],
+    )
+    return setup
+
+
+def tune_setup(setup: Setup, learned: Learned) -> Tuned | None:
+    """Find the tilts for the mix asked; None when nothing is to be tuned. The messages stay."""
+    if not setup.names:
+        return None
+    plan = setup.plan
+    sections = _sections(plan)
+    count = max(sections) + 1
+    chains = setup.chains
+    if setup.free_notes > _TUNED_NOTES and not setup.plan.kept:
+        chains = [_beginning(chains[0])]
+    counts = np.zeros(count)
+    for chain in chains:
+        for section in chain.sections:
+            counts[section] += 1
+    goals = np.array([setup.asked[name] for name in setup.names])
+    asked = np.tile(goals, (count, 1)) * _growth(plan, count)[:, None]
+    counts = np.maximum(counts, 1.0)
+    lengths = [learned.elements[name].length for name in setup.names]
+    asked = np.minimum(asked, 1.0)
+    found = tune(chains, setup.rows, asked, counts, lengths)
+    if plan.request.mix is not None or found.reached:
+        return found
+    # The lick's own mix is a wish to come near: no share is pressed to the most there can be.
+    room = _COMFORT * np.array([setup.most(name) for name in setup.names])
+    return tune(chains, setup.rows, np.minimum(asked, room), counts, lengths)
+
+
+def _beginning(chain: Chain) -> Chain:
+    """The first part of a long line, with the sections of the whole."""
+    size = _TUNED_NOTES
+    sections = chain.sections
+    if max(sections):  # every section needs its notes
+        scale = len(sections) / size
+        sections = [sections[int(k * scale)] for k in range(size)]
+    ends = Ends(
+        chain.ends.opening,
+        chain.ends.entered,
+        lambda number: float(chain.tables.lattice.states[number].node == FREE),
+    )
+    return Chain(
+        chain.tables,
+        chain.frames[:size],
+        chain.slots[:size],
+        chain.weights[:size],
+        ends,
+        sections[:size],
+    )
+
+
+def _growth(plan: LinePlan, count: int) -> Vector:
+    if plan.request.intensity is None or count == 1:
+        return np.ones(count)
+    first, last = plan.request.intensity
+    row = np.array([first + (last - first) * k / (count - 1) for k in range(count)])
+    return np.asarray(row / row.mean())
+
+
+def _sections(plan: LinePlan) -> list[int]:
+    size = len(plan.slots)
+    if plan.request.intensity is None:
+        return [0] * size
+    count = min(_SECTIONS, plan.request.bars)
+    bars = plan.request.bars
+    return [min(count - 1, (slot.bar - 1) * count // bars) for slot in plan.slots]
+
+
+def _stretches(plan: LinePlan) -> list[tuple[int, int]]:
+    found: list[tuple[int, int]] = []
+    for t in range(len(plan.slots)):
+        if t in plan.kept:
+            continue
+        if found and found[-1][1] == t:
+            found[-1] = (found[-1][0], t + 1)
+        else:
+            found.append((t, t + 1))
+    return found
+
+
+# -- beside kept notes -------------------------------------------------------------------
+def _block(plan: LinePlan, t: int, way: int) -> list[int]:
+    """MIDI numbers of the kept notes from ``t`` outward, in order of time."""
+    found = []
+    while t in plan.kept:
+        found.append(plan.kept[t].notes[0].midi)
+        t += way
+    return found if way > 0 else found[::-1]
+
+
+def _entered(plan: LinePlan, lattice: Lattice, t: int) -> State:
+    """The state of the last kept note before a stretch."""
+    block = _block(plan, t, -1)
+    quote = 0
+    for a, b in itertools.pairwise(block):
+        quote, _ = lattice.rules.watch.through(quote, b - a)
+    reasons = plan.kept[t].reasons
+    use = reasons[0].use if reasons else None
+    if use is not None and use in lattice.rules.uses:
+        return State(block[-1], OUTSIDE, lattice.rules.uses.index(use), quote)
+    return State(block[-1], FREE, NONE, quote)
+
+
+class _Closing:
+    """Which states may end a stretch: nothing left hanging, and the kept notes after it in reach
+    and no quotation with them.
+    """
+
+    def __init__(self, plan: LinePlan, lattice: Lattice, end: int) -> None:
+        self.lattice = lattice
+        self.block = _block(plan, end, 1)
+        reasons = plan.kept[end].reasons if end in plan.kept else ()
+        self.use = reasons[0].use if reasons else None
+        self.alone = self._through(0, self.block)[0] if self.block else 0
+
+    def _through(self, quote: int, row: Sequence[int]) -> tuple[int, bool]:
+        bad = False
+        for a, b in itertools.pairwise(row):
+            quote, done = self.lattice.rules.watch.through(quote, b - a)
+            bad = bad or done
+        return quote, bad
+
+    def __call__(self, number: int) -> float:
+        state = self.lattice.states[number]
+        if not self.block:
+            return 1.0 if state.node == FREE else 0.0
+        rise = self.block[0] - state.midi
+        if state.node == OUTSIDE and self.lattice.rules.uses[state.memory].rise_out != rise:
+            return 0.0
+        if self.use is not None and self.use.rise_in != rise:
+            return 0.0
+        if not self.lattice.reachable(state.midi, self.block[0]):
+            return 0.0
+        limit = self.lattice.rules.watch.limit
+        quote = state.quote
+        for a, b in zip([state.midi, *self.block], self.block[:limit], strict=False):
+            quote, done = self.lattice.rules.watch.through(quote, b - a)
+            if done:
+                return 0.0
+        if len(self.block) <= limit and quote != self.alone:
+            return 0.0
+        return 1.0
+
+
+# -- how well each pitch suits each slot -------------------------------------------------
+class _Weights:
+    """For each slot an array over MIDI numbers; slots alike share one array."""
+
+    def __init__(self, learned: Learned, plan: LinePlan) -> None:
+        self.learned, self.plan = learned, plan
+        self.known: dict[object, Vector] = {}
+        request = plan.request
+        self.start = _wanted(request.start, plan.slots[0].frame, "start")
+        self.landing = _wanted(request.landing, plan.slots[-1].frame, "landing")
+
+    def __call__(self, t: int) -> Vector:
+        plan = self.plan
+        slot, final = plan.slots[t], t == len(plan.slots) - 1
+        key = (
+            slot.chord, slot.frame, slot.level, slot.part, slot.arrives, slot.closes,
+            final, t == 0,
+        )  # fmt: skip
+        found = self.known.get(key)
+        if found is None:
+            found = np.zeros(128)
+            for midi in range(plan.low, plan.high + 1):
+                if t == 0 and self.start is not None and midi not in self.start:
+                    continue
+                if final and self.landing is not None and midi not in self.landing:
+                    continue
+                found[midi] = round(
+                    self.learned.taste.weight(slot, midi, plan.moved, last=final), 9
+                )
+            self.known[key] = found
+        return found
+
+
+def _wanted(text: str | None, frame: Frame, what: str) -> frozenset[int] | None:
+    """MIDI numbers that a degree (any octave) or a pitch stands for."""
+    if text is None:
+        return None
+    word = text.strip()
+    if word[:1].upper() in "ABCDEFG" and word[-1:].isdigit():
+        return frozenset({Pitch.parse(word).midi})
+    try:
+        number = (frame.tonic.number + Degree.parse(word).semitones) % 12
+    except MusicError as error:
+        raise OptionError(
+            f"{text!r} as the {what} note is neither a degree nor a pitch",
+            accepted="Write it as 1, b3, 5, or as G4",
+        ) from error
+    return frozenset(m for m in range(128) if m % 12 == number)

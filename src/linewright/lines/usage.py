@@ -1,0 +1,112 @@
+"""Learned usage of outside notes: what comes before, what after, on which part of the beat.
+
+Every outside note of the lick that has a neighbour on either side (no breath of a quarter or
+more between) teaches one usage. A line may use an outside degree only in a usage it was
+taught: reached by the same interval from the same degree, left by the same interval, on the
+same part of the beat (on a beat or between beats); a borrowed chord tone only over a chord
+that has it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final
+
+from linewright.analysis import Analysis
+
+__all__ = ["OutsideUse", "learned_uses", "on_beat"]
+
+_BREATH: Final = Fraction(1)
+
+
+@dataclass(frozen=True, slots=True)
+class OutsideUse:
+    """One way the lick uses an outside degree.
+
+    Parameters
+    ----------
+    degree : str
+    above : int
+        Semitones of the degree above the tonic.
+    rise_in, rise_out : int
+        Semitones into the note and out of it.
+    on_beat : bool
+    in_chord : bool
+        Used only over chords that hold it.
+    function : str
+        As the analysis names it.
+    before, after : str
+        Degrees on either side.
+    notes : tuple of int
+        The lick's notes that taught it.
+    """
+
+    degree: str
+    above: int
+    rise_in: int
+    rise_out: int
+    on_beat: bool
+    in_chord: bool
+    function: str
+    before: str
+    after: str
+    notes: tuple[int, ...]
+
+
+def on_beat(analysis: Analysis, index: int) -> bool:
+    """Whether a note of the lick begins on a beat."""
+    lick = analysis.lick
+    onset = lick.notes[index].onset
+    bar = lick.bar_at(onset)
+    return bar.meter.beat_at(bar.offset(onset))[1] == 0
+
+
+def learned_uses(analysis: Analysis) -> tuple[OutsideUse, ...]:
+    """Every usage of the lick, in order of first appearance."""
+    lick, melody = analysis.lick, analysis.lick.melody
+    functions = {note.index: note.function for note in analysis.outside_notes}
+    found: dict[tuple[int, int, int, bool, bool], OutsideUse] = {}
+    for place in range(1, len(melody) - 1):
+        left, index, right = melody[place - 1 : place + 2]
+        fact = analysis.notes[index]
+        if not fact.is_outside:
+            continue
+        a, note, b = lick.notes[left], lick.notes[index], lick.notes[right]
+        if note.onset - a.end >= _BREATH or b.onset - note.end >= _BREATH:
+            continue
+        function = functions[index]
+        key = (
+            fact.degree.semitones,
+            note.midi - a.midi,
+            b.midi - note.midi,
+            on_beat(analysis, index),
+            function == "borrowed chord tone",
+        )
+        known = found.get(key)
+        if known is None:
+            found[key] = OutsideUse(
+                fact.degree.name,
+                *key,
+                function,
+                analysis.notes[left].degree.name,
+                analysis.notes[right].degree.name,
+                (index,),
+            )
+        else:
+            found[key] = OutsideUse(
+                known.degree, *key, known.function, known.before, known.after, (*known.notes, index)
+            )
+    names: dict[int, str] = {}
+    done = []
+    for use in found.values():  # one degree, one name
+        name = names.setdefault(use.above, use.degree)
+        done.append(use if name == use.degree else _renamed(use, name))
+    return tuple(done)
+
+
+def _renamed(use: OutsideUse, name: str) -> OutsideUse:
+    return OutsideUse(
+        name, use.above, use.rise_in, use.rise_out, use.on_beat, use.in_chord, use.function,
+        use.before, use.after, use.notes,
+    )  # fmt: skip
