@@ -79,6 +79,15 @@ def test_a_note_years_away_is_read_from_its_own_bar():
     assert time.perf_counter() - began < 5
 
 
+def test_short_bars_for_years_before_the_first_note_are_not_walked():
+    meter = b"\x00\xff\x58\x04\x01\x05\x18\x08"  # 1/32
+    wait = b"\xff\xff\xff\x7f\xb0\x07\x50" * 200
+    began = time.perf_counter()
+    lick = read_midi(HEADER + track(meter + wait + NOTE + END))
+    assert len(lick.notes) == 1
+    assert time.perf_counter() - began < 1
+
+
 def test_a_tempo_of_zero_does_not_divide():
     lick = read_midi(HEADER + track(b"\x00\xff\x51\x03\x00\x00\x00" + NOTE + END))
     assert lick.tempo is None

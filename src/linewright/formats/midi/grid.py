@@ -185,6 +185,10 @@ def _fit(
     total = _SWING_BITS if swing is not None else 0.0
     grids = []
     for beat, inside, error in zip(beats, times, sigma, strict=True):
+        if not inside:
+            total += SIMPLE[0].bits
+            grids.append(SIMPLE[0])
+            continue
         places = [(t - float(beat.onset)) / float(beat.length) for t in inside]
         relative = error / float(beat.length)
         bits, grid = min(

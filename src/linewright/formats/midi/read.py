@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from fractions import Fraction
 from typing import Final
 
@@ -16,6 +17,8 @@ __all__ = ["read_midi"]
 
 _MAX_BARS: Final = 2_000
 _TRAILING_BARS: Final = 4
+_EARLY: Final = Fraction(1, 16)  # a first note this early belongs to the bar that follows
+_LATE: Final = Fraction(1, 8)  # a last note let go this late needs no bar of its own
 _LEAST_BEND: Final = 0.35  # semitones; less is vibrato or a worn wheel
 
 
@@ -100,54 +103,60 @@ def _bars(facts: MidiFacts, stream: Stream, remarks: list[str]) -> tuple[tuple[B
     """Bars from the first that holds a note, and where they begin in the file (quarters)."""
     first = Fraction(min(note.start for note in stream.notes), facts.ticks)
     last = Fraction(max(note.end for note in stream.notes), facts.ticks)
-    laid = _lay_bars(facts, first, last, Fraction(facts.end, facts.ticks))
+    changes = {Fraction(tick, facts.ticks): meter for tick, meter in facts.meters}
+    changes.setdefault(Fraction(0), Meter(4, 4))
+    start, empty = _first_bar(changes, first + _EARLY)
+    laid = _lay_bars(facts, changes, start, last)
+    if empty:
+        remarks.append(f"{empty} empty bars before the first note were left out")
     pickup = (
-        len(laid) > 1
+        start == 0
+        and len(laid) > 1
         and laid[0][1] < laid[1][2].length
         and laid[0][2] != laid[1][2]
         and laid[0][2].denominator == laid[1][2].denominator
     )
     if pickup:
         laid[0] = (*laid[0][:2], *laid[1][2:])
-    # A first note a hair early belongs to the bar that follows.
-    early = Fraction(1, 16)
-    empty = sum(1 for onset, length, *_ in laid if onset + length <= first + early)
-    empty = min(empty, len(laid) - 1)
-    if empty:
-        remarks.append(f"{empty} empty bars before the first note were left out")
-    origin = laid[empty][0]
-    start = 0 if pickup and not empty else 1
     return tuple(
-        Bar(number, onset - origin, length, meter, key)
-        for number, (onset, length, meter, key) in enumerate(laid[empty:], start)
-    ), origin
+        Bar(number, onset - start, length, meter, key)
+        for number, (onset, length, meter, key) in enumerate(laid, start=0 if pickup else 1)
+    ), start
+
+
+def _first_bar(changes: dict[Fraction, Meter], moment: Fraction) -> tuple[Fraction, int]:
+    """Where the bar that holds a moment begins, and how many bars come before it."""
+    moments = sorted(changes)
+    empty = 0
+    for at, following in zip(moments, [*moments[1:], None], strict=True):
+        length = changes[at].length
+        if following is None or moment < following:
+            count = (moment - at) // length
+            return at + count * length, empty + count
+        empty += -(-(following - at) // length)
+    raise ReadError("the MIDI file has no meter")  # not reached: there is one at 0
 
 
 def _lay_bars(
-    facts: MidiFacts, first: Fraction, last: Fraction, end: Fraction
+    facts: MidiFacts, changes: dict[Fraction, Meter], start: Fraction, last: Fraction
 ) -> list[tuple[Fraction, Fraction, Meter, Key | None]]:
-    changes = {Fraction(tick, facts.ticks): meter for tick, meter in facts.meters}
-    changes.setdefault(Fraction(0), Meter(4, 4))
+    """(onset, length, meter, key) of the bars from ``start`` to the last note's end."""
     moments = sorted(changes)
     keys = [(Fraction(tick, facts.ticks), key) for tick, key in facts.keys]
+    end = Fraction(facts.end, facts.ticks)
     laid: list[tuple[Fraction, Fraction, Meter, Key | None]] = []
-    at = Fraction(0)
-    tolerance = Fraction(1, 8)  # a last note let go a little late needs no bar of its own
-    while at < last - tolerance or not laid or _is_trailing(at, last, end, laid[-1][2]):
-        meter = changes[max(m for m in moments if m <= at)]
-        following = next((m for m in moments if m > at), None)
+    at = start
+    while at < last - _LATE or not laid or _is_trailing(at, last, end, laid[-1][2]):
+        place = bisect_right(moments, at)
+        meter = changes[moments[place - 1]]
         length = meter.length
-        if following is not None and following < at + length:
-            length = following - at
+        if place < len(moments):
+            length = min(length, moments[place] - at)
         key = next((k for moment, k in reversed(keys) if moment <= at), None)
         laid.append((at, length, meter, key))
         at += length
-        if len(laid) > _MAX_BARS and at < first:
-            laid = laid[-1:]
         if len(laid) > _MAX_BARS:
             raise TooLarge(f"the track lasts more than {_MAX_BARS:,} bars")
-        if at > 1 << 24:
-            raise TooLarge("the track begins impossibly late")
     return laid
 
 
