@@ -144,3 +144,22 @@ def test_the_tonic_may_be_given_and_must_be_a_note() -> None:
         analyze(lick, "H")
     with pytest.raises(MusicError, match="no notes"):
         analyze(lick.with_(notes=()))
+
+
+def test_too_little_to_tell_is_said_and_leaves_readings_open() -> None:
+    """F G Bb in G: minor pentatonic, minor seventh arpeggio and more would all hold it."""
+    analysis = analyze(phrase("F4 G4 Bb4 G4 F4 G4 Bb4 G4", key="G"))
+    assert analysis.frame is None
+    assert analysis.tonic.name == "G"
+    assert analysis.verdict.startswith("Too little is heard to tell: 1, b3 and b7 of G belong to")
+    assert reading(analysis, "minor pentatonic") == (
+        "possible",
+        "possible: minor pentatonic holds every note, but its 4 and 5 are never heard",
+    )
+
+
+def test_the_frame_stands_on_home() -> None:
+    """Where the frames on home cannot be told apart, one on another tonic is no answer."""
+    for notes in ("F4 G4 Bb4 G4 F4 G4", "C4 G4 D4 G4 C4 D4"):
+        analysis = analyze(phrase(notes, key="G"))
+        assert analysis.frame is None or analysis.frame.tonic == analysis.tonic

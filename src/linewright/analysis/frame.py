@@ -39,6 +39,7 @@ __all__ = [
     "evidence",
     "evidence_of",
     "is_separated",
+    "is_usual",
     "naming_bits",
     "no_frame_bits",
     "turned",
@@ -202,7 +203,15 @@ def no_frame_bits(found: Evidence) -> float:
 _PLAINNESS: Final = tuple(
     frozenset(row)
     for row in (
-        ("minor pentatonic", "major pentatonic", "major", "natural minor", "dorian", "mixolydian"),
+        (
+            "minor pentatonic",
+            "major pentatonic",
+            "major",
+            "natural minor",
+            "dorian",
+            "mixolydian",
+            "suspended pentatonic",
+        ),
         ("lydian", "phrygian", "harmonic minor", "melodic minor", "whole tone"),
         ("lydian dominant", "phrygian dominant", "half-whole diminished", "whole-half diminished"),
     )
@@ -213,6 +222,11 @@ def _plainness(item: Collection) -> int:
     if item.is_arpeggio:
         return 0
     return next((at for at, row in enumerate(_PLAINNESS) if item.name in row), len(_PLAINNESS))
+
+
+def is_usual(item: Collection) -> bool:
+    """Whether a collection is one players name readily: a chord's notes or a plain scale."""
+    return _plainness(item) <= 1
 
 
 def is_separated(item: Collection, heard_semitones: Iterable[int]) -> bool:

@@ -38,7 +38,7 @@ from linewright.theory import (
 __all__ = ["analyze"]
 
 #: Bits against a frame whose tonic is not the known one, by where the knowledge comes from.
-_AWAY_BITS = {"given": 1000.0, "key": 9.0, "chords": 8.0}
+_AWAY_BITS = {"given": 1000.0, "key": 12.0, "chords": 8.0}
 #: More of the lick than this outside the best frame, by weight or number, and nothing fits.
 _MOST_OUTSIDE = 0.34
 
@@ -89,8 +89,8 @@ def analyze(lick: Lick, tonic: PitchClass | str | None = None) -> Analysis:
     if home is None:
         number = winner[1] if winner else min(range(12), key=lambda pc: bits[pc])
         home = _inferred_home(lick, number, winner)
-    if winner is not None and winner[1] != home.tonic.number and home.source == "chords":
-        # The notes outweigh what the chords suggest.
+    if winner is not None and winner[1] != home.tonic.number:
+        # The notes outweigh what the key or the chords suggest.
         home = _inferred_home(lick, winner[1], winner)
     frame = colour = None
     if winner is not None:
@@ -116,12 +116,20 @@ def analyze(lick: Lick, tonic: PitchClass | str | None = None) -> Analysis:
 
 
 def _winner(ranking: Ranking, found: Evidence, limit: float) -> Ranked | None:
-    """The cheapest frame that the heard notes separate from its equals, or None."""
+    """The cheapest frame that the heard notes separate from its equals, or None.
+
+    Home is the tonic of the cheapest frame of all: where the notes cannot tell the frames on it
+    apart, one on another tonic is no answer.
+    """
     weight, notes = sum(found.weight), sum(found.counts)
+    home = None
     for item in ranking:
         bits, tonic, number = item
         if bits > limit:
             return None
+        home = tonic if home is None else home
+        if tonic != home:
+            continue
         candidate = candidates[number]
         heard = turned(found.heard, tonic)
         inside = candidate.degrees

@@ -12,13 +12,21 @@ from functools import cache
 from itertools import islice
 from typing import Final, Literal
 
-from linewright.analysis.frame import Evidence, bit_set, candidates, confusions, turned
+from linewright.analysis.frame import (
+    Evidence,
+    bit_set,
+    candidates,
+    confusions,
+    is_usual,
+    turned,
+)
 from linewright.analysis.ranking import PITCH_CLASSES, Ranked, Ranking
 from linewright.analysis.reasons import (
     Heard,
     chosen_reason,
     foreign_reason,
     join_words,
+    open_reason,
     possible_reason,
     rejected_reason,
 )
@@ -100,6 +108,8 @@ class Reading:
             return foreign_reason(case.heard, one, case.frame, case.tonic, self.outside)
         if self.verdict == "possible" and case.frame is not None:
             return possible_reason(case.heard, one, case.frame)
+        if self.verdict == "possible":
+            return open_reason(one, self.unheard)
         return rejected_reason(case.heard, one, case.frame)
 
     def _sounds(self, degree: Degree) -> int:
@@ -135,7 +145,9 @@ def list_readings(case: Case) -> tuple[Reading, ...]:
     for item in listed:
         bits, number, place = item
         verdict: Verdict = "ruled out"
-        if item == winner:
+        if winner is None and number == home.number and _holds_all(case, item):
+            verdict = "possible"
+        elif item == winner:
             verdict = "chosen"
         elif winner is not None and number == home.number and bits - winner[0] < _POSSIBLE_BITS:
             # It stays in the running when it explains all that the frame does, and more, by heard
@@ -149,6 +161,13 @@ def list_readings(case: Case) -> tuple[Reading, ...]:
         one = frame_on(tonic.step, tonic.alter, place)
         groups[verdict].append(Reading(one, verdict, round(bits, 3), case))
     return (*groups["chosen"], *groups["possible"], *groups["ruled out"])
+
+
+def _holds_all(case: Case, item: Ranked) -> bool:
+    """Whether a frame of a usual kind leaves no note outside."""
+    _, number, place = item
+    left = case.found.sounding & ~PITCH_CLASSES[number][place]
+    return not left and is_usual(candidates[place].collection)
 
 
 @cache  # at most one for each collection on each of 49 names
@@ -169,6 +188,16 @@ def say_verdict(case: Case) -> str:
             f"Nothing can be named: only {join_words(names)} of {case.tonic}"
             f" {'is' if len(names) == 1 else 'are'} heard, and many scales hold"
             f" {'it' if len(names) == 1 else 'them'}."
+        )
+    on_home = sorted(case.ranking.on(case.tonic.number))
+    open_ones = [item[2] for item in on_home if _holds_all(case, item)]
+    if len(open_ones) > 1:
+        fits = [candidates[place].collection.name for place in open_ones]
+        more = " and others" if len(fits) > 3 else ""
+        shown = join_words(fits[:3]) if not more else ", ".join(fits[:3])
+        return (
+            f"Too little is heard to tell: {join_words(names)} of {case.tonic} belong to"
+            f" {shown}{more} alike."
         )
     return (
         f"Nothing fits: against {case.tonic} it plays {join_words(names)}, and no plain scale or"

@@ -18,6 +18,7 @@ __all__ = [
     "chosen_reason",
     "foreign_reason",
     "join_words",
+    "open_reason",
     "possible_reason",
     "rejected_reason",
     "times",
@@ -32,7 +33,10 @@ _SIZE_WORD = {
     (6, -1): "minor", (6, 0): "major",
     (7, -2): "diminished", (7, -1): "minor", (7, 0): "major",
 }  # fmt: skip
-_TIMES = {1: "once", 2: "twice", 3: "three times", 4: "four times", 5: "five times"}
+_TIMES = {
+    1: "once", 2: "twice", 3: "three times", 4: "four times", 5: "five times", 6: "six times",
+    7: "seven times", 8: "eight times", 9: "nine times",
+}  # fmt: skip
 
 
 def times(count: int) -> str:
@@ -218,6 +222,16 @@ def possible_reason(heard: Heard, rival: Frame, chosen: Frame) -> str:
         f"possible: {rival.collection.name} would take in {join_words(gained)},"
         " but each is light enough to be heard as an outside note"
     )
+
+
+def open_reason(rival: Frame, unheard: Sequence[Degree]) -> str:
+    """Why a frame that holds every note is still not named."""
+    name = rival.collection.name
+    if not unheard:
+        return f"possible: {name} holds every note, and so do others"
+    words = join_words([_natural(d, rival.collection) for d in unheard])
+    verb = "is" if len(unheard) == 1 else "are"
+    return f"possible: {name} holds every note, but its {words} {verb} never heard"
 
 
 def _played(heard: Heard, semitones: int) -> str:

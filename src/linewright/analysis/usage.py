@@ -112,14 +112,14 @@ def _always(usage: Usage, lick: Lick) -> list[str]:
     count = len(usage.notes)
     found = []
     for pairs, verb, edge in (
-        (usage.before, "is reached from", "start"),
-        (usage.after, "goes to", "end"),
+        (usage.before, "is always reached from", "start"),
+        (usage.after, "always goes to", "end"),
     ):
         if count < 2 or len(pairs) != 1 or pairs[0][0] == edge:
             continue
         share = 1 / max(2, len({n.midi % 12 for n in lick.notes}) - 1)
         if share ** (count - 1) <= FAIR_CHANCE:
-            found.append(f"the {usage.degree} always {verb} the {pairs[0][0]} ({count} of {count})")
+            found.append(f"the {usage.degree} {verb} the {pairs[0][0]} ({count} of {count})")
     return found
 
 
