@@ -1,5 +1,6 @@
 """Tuplets in meters whose beats differ in length stand on their own beat."""
 
+import itertools
 from fractions import Fraction
 
 from linewright.score import Lick, Meter, Note, bars_for, notate
@@ -17,9 +18,7 @@ def test_a_triplet_on_the_last_beat_of_seven_eight() -> None:
 
 def test_tuplets_in_two_beats_do_not_push_each_other_out() -> None:
     onsets = [Fraction(n, 6) for n in (0, 1, 2, 9, 11, 12, 13, 21)]
-    notes = tuple(
-        Note(a, b - a, Pitch.parse("C5")) for a, b in zip(onsets, onsets[1:], strict=False)
-    )
+    notes = tuple(Note(a, b - a, Pitch.parse("C5")) for a, b in itertools.pairwise(onsets))
     lick = Lick(notes, bars_for(Meter.parse("3+2+2/8"), Fraction(7, 2)))
     (measure,) = notate(lick)
     assert [(t.actual, t.onset, t.duration) for t in measure.tuplets] == [
