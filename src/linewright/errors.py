@@ -90,7 +90,7 @@ class ChoiceNeeded(ReadError):
     """The input is sound but holds several candidates and the user has to pick.
 
     ``options`` lists what may be picked, in the words the chooser takes; ``kind`` says what they
-    are: ``tune``, ``part``, ``voice`` or ``track`` (None where the reader does not say).
+    are: ``tune``, ``part``, ``voice`` or ``track``.
     """
 
     def __init__(
@@ -98,8 +98,8 @@ class ChoiceNeeded(ReadError):
         message: str,
         *,
         options: tuple[str, ...],
+        kind: str,
         accepted: str | None = None,
-        kind: str | None = None,
     ) -> None:
         super().__init__(message, accepted=accepted)
         self.options = options

@@ -155,7 +155,7 @@ def _read_file(
             status=status_of(choice),
             title="Which one?",
             error=choice,
-            kind=_kind(choice),
+            kind=choice.kind,
             upload=upload,
             choices=choices,
             tonic=tonic,
@@ -176,14 +176,6 @@ def _read_file(
         tonic=tonic,
         error=None,
     )
-
-
-def _kind(choice: ChoiceNeeded) -> str:
-    """What has to be picked; where the reader does not say, as the message counts it."""
-    if choice.kind is not None:
-        return choice.kind
-    match = re.search(r"\d+ (part|voice|track|tune)s?\b", choice.message)
-    return match[1] if match else "part"
 
 
 def _options(choices: dict[str, str]) -> ReadOptions:

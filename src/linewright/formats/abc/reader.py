@@ -86,6 +86,7 @@ def _choose_tune(tunes: tuple[BookTune, ...], number: int | None) -> BookTune:
             listed = "; ".join(f"{t.number} {t.title}" for t in tunes[:5])
             raise ChoiceNeeded(
                 f"the text holds {len(tunes)} tunes",
+                kind="tune",
                 options=tuple(str(t.number) for t in tunes),
                 accepted=f"Name one by its X: number: {listed}" + ("; ..." if tunes[5:] else ""),
             )
@@ -114,6 +115,7 @@ def _choose_voice(tune: Tune, voice: str | None, line: int) -> list[Field | Segm
         listed = ", ".join(f"{v} ({tune.names[v]})" if v in tune.names else v for v in sounding)
         raise ChoiceNeeded(
             f"the tune has {len(sounding)} voices",
+            kind="voice",
             options=tuple(sounding),
             accepted=f"Name one: {listed}",
         )

@@ -92,6 +92,7 @@ def _choose(facts: MidiFacts, track: int | None, remarks: list[str]) -> Stream:
     if len(streams) > 1:
         raise ChoiceNeeded(
             f"the file has {len(streams)} tracks with notes",
+            kind="track",
             options=tuple(str(n) for n in range(1, len(streams) + 1)),
             accepted=f"Pick one by number: {listed}",
         )

@@ -127,6 +127,7 @@ def _choose_part(root: ET.Element, wanted: str | None) -> _Part:
     if len(sounding) > 1:
         raise ChoiceNeeded(
             f"the score has {len(sounding)} parts",
+            kind="part",
             options=options,
             accepted=f"Pick one: {', '.join(options[:20])}",
         )

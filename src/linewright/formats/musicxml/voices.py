@@ -99,6 +99,7 @@ def _choose_voice(streams: _Streams, wanted: str | None, remarks: list[str]) -> 
         if not _is_one_line(together):
             raise ChoiceNeeded(
                 f"the part has {len(streams)} voices that sound over each other",
+                kind="voice",
                 options=tuple(labels),
                 accepted=f"Pick one: {', '.join(labels)}",
             )
