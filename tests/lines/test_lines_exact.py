@@ -8,7 +8,7 @@ from random import Random
 import numpy as np
 import pytest
 from brute import chi_square, every_line
-from line_licks import small
+from line_licks import demo, small
 
 from linewright.lines import LineRequest
 from linewright.lines.moves import NONE, kind_of
@@ -122,3 +122,34 @@ def test_quotes_are_seen_wherever_they_stand(limit: int) -> None:
             assert (state == -1) == quoted
             if quoted:
                 break
+
+
+@pytest.mark.parametrize("mix", [{"b5": 0.125}, {"f1": 0.75}])
+def test_strict_lines_follow_the_distribution_given_their_counts(mix: dict[str, float]) -> None:
+    _, model = small()
+    wished = NARROW.with_(mix=mix, quote=7, strict=True, start=None, landing=None)
+    setup = model.setup(wished, {})
+    strict = setup.strict[0]
+    assert len(strict.sections) == 1
+    counts = strict.sections[0].counts
+    weights = {
+        path: weight
+        for path, weight in every_line(setup.chains[0]).items()
+        if tuple(int(row[list(path)].sum()) for row in setup.rows) == counts
+    }
+    assert len(weights) > 5
+    rng = Random(3)
+    draws = [tuple(strict.sample(rng)) for _ in range(6_000)]
+    assert chi_square(weights, draws) > 0.001
+
+
+def test_strict_shares_are_hit_in_every_line() -> None:
+    """Within half a note of what was asked for a note that comes alone; the counts of long
+    figures to half their length, in every section alike.
+    """
+    _, model = demo("late-shift")
+    line = model.sample(LineRequest(bars=24, mix={"b5": 0.1}, strict=True))
+    count = len(line.lick.notes)
+    for seed in range(1, 6):
+        again = model.sample(line.request.with_(seed=seed))
+        assert abs(sum(r.role == "outside" for r in again.notes) - 0.1 * count) <= 0.5

@@ -15,7 +15,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import accumulate
 from random import Random
@@ -27,7 +27,7 @@ from numpy.typing import NDArray
 from linewright.lines.lattice import FREE, OUTSIDE, Gate, Lattice
 from linewright.lines.slots import Slot
 
-__all__ = ["Chain", "Ends", "Tables"]
+__all__ = ["Chain", "Ends", "Tables", "pick"]
 
 Vector = NDArray[np.float64]
 _BLOCK = 128
@@ -130,6 +130,7 @@ class Chain:
         self.tables, self.frames, self.slots = tables, frames, slots
         self.weights, self.ends = pitch_weights, ends
         self.closing = self._closing()
+        self._gated = [tables.gated(f, s) for f, s in zip(frames, slots, strict=True)]
         self.sections = sections
         self._tilts: list[Vector] = [np.ones(tables.size)] * (max(sections) + 1)
         self._factors: dict[tuple[int, int], Vector] = {}
@@ -161,15 +162,18 @@ class Chain:
             self._factors[key] = found
         return found
 
-    def _arrivals(self, t: int, after: Vector) -> tuple[Vector, Vector]:
-        """Value of arriving in each state at ``t`` (any label), and of having each label."""
-        tables = self.tables
-        labelled = after * self.factor(t)
-        labels = tables.gated(self.frames[t], self.slots[t])[1]
-        arriving = labelled.copy()
-        if len(labels):
-            arriving += _sums(tables.label_from, labels * labelled[tables.label_to], tables.size)
-        return arriving, labelled
+    def gated(self, t: int) -> tuple[Vector, Vector]:
+        """Edge weights and label weights at slot ``t``."""
+        return self._gated[t]
+
+    def arriving(self, t: int, labelled: Vector) -> Vector:
+        """Value of arriving in each state at ``t`` whatever it is called, from the values of
+        having each name.
+        """
+        tables, labels = self.tables, self._gated[t][1]
+        if not len(labels):
+            return labelled
+        return labelled + _sums(tables.label_from, labels * labelled[tables.label_to], tables.size)
 
     def _step(self, t: int, after: Vector) -> Vector:
         """The message at ``t - 1`` from the one at ``t``."""
@@ -177,9 +181,9 @@ class Chain:
 
     def _raw_step(self, t: int, after: Vector) -> Vector:
         tables = self.tables
-        arriving, _ = self._arrivals(t, after)
+        arriving = self.arriving(t, after * self.factor(t))
         source, target, _, _ = tables.edges[self.frames[t]]
-        weight = tables.gated(self.frames[t], self.slots[t])[0]
+        weight = self._gated[t][0]
         before = _sums(source, weight * arriving[target], tables.size)
         if len(tables.exit_from):
             before[tables.exit_from] += tables.exit_weight * before[tables.exit_to]
@@ -214,26 +218,32 @@ class Chain:
                 self._block[k - 1] = message
         return self._block[t]
 
-    def _opening(self) -> tuple[list[int], list[float], Vector]:
-        """States at slot 0 with their whole weight, and the value of each label there."""
-        arriving, labelled = self._arrivals(0, self.message(0))
-        if self.ends.entered is None:
-            numbers = list(self.ends.opening)
-            return numbers, arriving[numbers].tolist(), labelled
-        frame = self.frames[0]
-        a, b = self.tables.slices[frame].get(self.ends.entered, (0, 0))
-        target = self.tables.edges[frame][1][a:b]
-        weight = self.tables.gated(frame, self.slots[0])[0][a:b]
-        return target.tolist(), (weight * arriving[target]).tolist(), labelled
+    def entries(self) -> tuple[list[int], list[float]]:
+        """States the first slot may have, and the weight of the way into each."""
+        if self.ends.entered is not None:
+            return self.ways(0, self.ends.entered)
+        return list(self.ends.opening), [1.0] * len(self.ends.opening)
+
+    def ways(self, t: int, before: int) -> tuple[list[int], list[float]]:
+        """States slot ``t`` may have after a state, and the weight of the way into each."""
+        a, b = self.tables.slices[self.frames[t]].get(before, (0, 0))
+        target = self.tables.edges[self.frames[t]][1][a:b]
+        return target.tolist(), self._gated[t][0][a:b].tolist()
+
+    def _whole(self) -> float:
+        """Weight of all lines, up to the scale of the messages."""
+        arriving = self.arriving(0, self.message(0) * self.factor(0))
+        numbers, weights = self.entries()
+        return sum(w * float(arriving[n]) for n, w in zip(numbers, weights, strict=True))
 
     def possible(self) -> bool:
         """Whether any line is allowed."""
-        return sum(self._opening()[1]) > 0
+        return self._whole() > 0
 
     @property
     def log_weight(self) -> float:
         """Natural log of the weight of all allowed lines together; needs the messages."""
-        return math.log(sum(self._opening()[1])) + self._twos * math.log(2.0)
+        return math.log(self._whole()) + self._twos * math.log(2.0)
 
     # -- forward -------------------------------------------------------------------------
     def sample(self, rng: Random) -> list[int]:
@@ -249,29 +259,24 @@ class Chain:
         """The state of slot ``t`` after a state (None: from the stretch's own beginning), and the
         state to go on from, which differs when a figure ends there.
         """
-        if before is None:
-            numbers, weights, labelled = self._opening()
-        else:
-            tables = self.tables
-            arriving, labelled = self._arrivals(t, self.message(t))
-            frame = self.frames[t]
-            a, b = tables.slices[frame].get(before, (0, 0))
-            target = tables.edges[frame][1][a:b]
-            weight = tables.gated(frame, self.slots[t])[0][a:b]
-            numbers, weights = target.tolist(), (weight * arriving[target]).tolist()
-        at = self._label(t, numbers[_pick(weights, rng)], labelled, rng)
+        labelled = self.message(t) * self.factor(t)
+        arriving = self.arriving(t, labelled)
+        numbers, weights = self.entries() if before is None else self.ways(t, before)
+        shares = [w * float(arriving[n]) for n, w in zip(numbers, weights, strict=True)]
+        at = self.label(t, numbers[pick(shares, rng)], labelled, rng)
         return at, self._leave(t, at, rng)
 
-    def _label(self, t: int, at: int, labelled: Vector, rng: Random) -> int:
+    def label(self, t: int, at: int, labelled: Vector, rng: Random) -> int:
+        """What a note arrived at is: plain, or the first of a figure."""
         rows = self.tables.label_list.get(at)
         if not rows:
             return at
         lattice = self.tables.lattice
-        weights = self.tables.gated(self.frames[t], self.slots[t])[1]
+        weights = self._gated[t][1]
         options = [at, *(lattice.labels[row][1] for row in rows)]
         shares = [float(labelled[at])]
         shares += [float(weights[row] * labelled[lattice.labels[row][1]]) for row in rows]
-        return options[_pick(shares, rng)]
+        return options[pick(shares, rng)]
 
     def _leave(self, t: int, at: int, rng: Random) -> int:
         """A figure that may end here ends, or goes on."""
@@ -281,7 +286,7 @@ class Chain:
         twin, weight = way
         message = self.message(t)
         leave = float(weight * message[twin])
-        return (twin, at)[_pick([leave, max(0.0, float(message[at]) - leave)], rng)]
+        return (twin, at)[pick([leave, max(0.0, float(message[at]) - leave)], rng)]
 
     # -- the most there can be ----------------------------------------------------------
     def most(self, member: Vector) -> int:
@@ -296,7 +301,7 @@ class Chain:
         arriving = value
         for t in range(len(self.slots) - 1, -1, -1):
             labelled = value + member + steps(self.factor(t))
-            labels = tables.gated(self.frames[t], self.slots[t])[1]
+            labels = self._gated[t][1]
             arriving = labelled.copy()
             if len(labels):
                 np.maximum.at(
@@ -305,19 +310,13 @@ class Chain:
             if not t:
                 break
             source, target, _, _ = tables.edges[self.frames[t]]
-            weight = tables.gated(self.frames[t], self.slots[t])[0]
+            weight = self._gated[t][0]
             value = np.full(tables.size, no)
             np.maximum.at(value, source, steps(weight) + arriving[target])
             if len(tables.exit_from):
                 np.maximum.at(value, tables.exit_from, value[tables.exit_to])
-        if self.ends.entered is None:
-            best = max((float(arriving[k]) for k in self.ends.opening), default=no)
-        else:
-            frame = self.frames[0]
-            a, b = tables.slices[frame].get(self.ends.entered, (0, 0))
-            weight = tables.gated(frame, self.slots[0])[0][a:b]
-            reached = steps(weight) + arriving[tables.edges[frame][1][a:b]]
-            best = float(reached.max(initial=no))
+        numbers, _ = self.entries()
+        best = max((float(arriving[n]) for n in numbers), default=no)
         return -1 if best == no else int(best)
 
     # -- expectation ---------------------------------------------------------------------
@@ -327,33 +326,34 @@ class Chain:
         ``members`` has a row for each set and a column for each state; needs the messages.
         Returns an array of shape (sections, sets).
         """
-        tables = self.tables
         found = np.zeros((sections, len(members)))
-        numbers, _, _ = self._opening()
+        for t, mass in enumerate(self._masses()):
+            share = mass * self.message(t)
+            found[self.sections[t]] += members @ share / share.sum()
+        return found
+
+    def forward(self) -> list[Vector]:
+        """Weight of all beginnings by the state of each slot."""
+        return list(self._masses())
+
+    def _masses(self) -> Iterator[Vector]:
+        tables = self.tables
+        numbers, weights = self.entries()
         mass = np.zeros(tables.size)
-        if self.ends.entered is None:
-            mass[numbers] = 1.0
-        else:
-            frame = self.frames[0]
-            a, b = tables.slices[frame][self.ends.entered]
-            weight = tables.gated(frame, self.slots[0])[0][a:b]
-            mass = _sums(tables.edges[frame][1][a:b], weight, tables.size)
+        np.add.at(mass, numbers, weights)
         for t in range(len(self.slots)):
             if t:
                 source, target, _, _ = tables.edges[self.frames[t]]
-                weight = tables.gated(self.frames[t], self.slots[t])[0]
-                mass = _sums(target, weight * mass[source], tables.size)
-            labels = tables.gated(self.frames[t], self.slots[t])[1]
+                mass = _sums(target, self._gated[t][0] * mass[source], tables.size)
+            labels = self._gated[t][1]
             if len(labels):
                 mass = mass + _sums(tables.label_to, labels * mass[tables.label_from], tables.size)
             mass = _halved(mass * self.factor(t))[0]
-            share = mass * self.message(t)
-            found[self.sections[t]] += members @ share / share.sum()
-            if len(tables.exit_from):
+            yield mass
+            if len(tables.exit_from):  # figures that may end go on from their plain twins too
                 mass = mass + _sums(
                     tables.exit_to, tables.exit_weight * mass[tables.exit_from], tables.size
                 )
-        return found
 
 
 def _sums(index: NDArray[np.intp], values: Vector, size: int) -> Vector:
@@ -370,7 +370,7 @@ def _halved(vector: Vector) -> tuple[Vector, int]:
     return vector * 2.0**-power, power
 
 
-def _pick(weights: Sequence[float], rng: Random) -> int:
+def pick(weights: Sequence[float], rng: Random) -> int:
     """An index in proportion to its weight; one call to the generator."""
     sums = list(accumulate(weights))
     place = bisect_right(sums, rng.random() * sums[-1])

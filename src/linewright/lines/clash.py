@@ -110,7 +110,8 @@ def refuse_shares(model: LineModel, setup: Setup, request: LineRequest) -> None:
     if over:
         raise OptionError(
             f"the mix asks for more than can be: {'; '.join(over)}",
-            accepted="Ask for less, or change the leap limit, the grid or the chords",
+            accepted="Ask for less, name the outside notes a figure goes through, or change the leap"
+            " limit, the grid or the chords",
         )
     needed = [name for name in setup.names if _frees(model, request, name)]
     shares = [f"{name} at {setup.asked[name]:.0%}" for name in needed or missed]

@@ -93,6 +93,8 @@ def tune(
     asked: Vector,
     counts: Vector,
     lengths: Sequence[float],
+    *,
+    close: float = _CLOSE,
 ) -> Tuned:
     """Find the tilts for asked shares.
 
@@ -107,6 +109,8 @@ def tune(
         Free notes in each section.
     lengths : sequence of float
         Notes each element comes at a time.
+    close : float
+        How near every share must come.
     """
     sections, size = asked.shape
     goal = np.clip(asked, 1e-4, 1 - 1e-4)
@@ -120,7 +124,7 @@ def tune(
     inverse = np.diag(np.clip(first, 1e-6, 1e6).ravel())
     last_gain = 0
     for turn in range(_TURNS):
-        if at.miss <= _CLOSE or turn - last_gain > 4:
+        if at.miss <= close or turn - last_gain > 4:
             break
         step = -(inverse @ at.slope).reshape(sections, size)
         step = np.clip(step, -3.0, 3.0)
@@ -138,7 +142,7 @@ def tune(
             best = at
     if best is not at:
         _expect(chains, rows, best.theta, sections)
-    return Tuned(best.theta, best.got, best.miss <= _CLOSE)
+    return Tuned(best.theta, best.got, best.miss <= close)
 
 
 class _Point:

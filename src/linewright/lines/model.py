@@ -26,6 +26,7 @@ from linewright.lines.setup import (
     allowed,
     make_lattice,
     make_setup,
+    make_strict,
     tune_setup,
 )
 from linewright.lines.streaming import stream
@@ -246,11 +247,13 @@ class LineModel:
         if found is None:
             plan = self.plan(request, held)
             found = self._ready(plan, mix)
-            found.tuned = tune_setup(found, self._learned)
+            found.tuned = None if request.strict else tune_setup(found, self._learned)
             if not found.possible_with(found.tuned):
                 raise self._clash(request, held)
             if found.tuned and not found.tuned.reached and request.mix is not None:
                 self._check_shares(found, request)
+            if request.strict and found.names:
+                make_strict(found, self._learned)
         self._setups[key] = found
         while len(self._setups) > _KEPT_SETUPS:
             self._setups.pop(next(iter(self._setups)))
@@ -259,7 +262,7 @@ class LineModel:
     def _sample(self, request: LineRequest, held: Mapping[int, tuple[Kept, ...]]) -> Line:
         setup = self.setup(request, held)
         rng = Random(request.seed)
-        paths = [chain.sample(rng) for chain in setup.chains]
+        paths = setup.sample(rng)
         plan = replace(setup.plan, request=request)
         return write_line(self.analysis, setup, plan, paths)
 

@@ -6,6 +6,7 @@ import itertools
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from random import Random
 from typing import Final
 
 import numpy as np
@@ -19,6 +20,7 @@ from linewright.lines.mix import Element, Tuned, members, set_tilts, tune
 from linewright.lines.moves import NONE, MoveTable
 from linewright.lines.plan import LinePlan
 from linewright.lines.quote import QuoteWatch
+from linewright.lines.strict import StrictChain
 from linewright.lines.taste import Taste
 from linewright.lines.usage import OutsideUse
 from linewright.theory import Degree, Frame, Pitch
@@ -59,8 +61,13 @@ class Setup:
     uses: tuple[OutsideUse, ...]
     plans: tuple[FigurePlan, ...]
     tuned: Tuned | None = None
+    strict: list[StrictChain] | None = None
     names: tuple[str, ...] = ()
     rows: Vector = field(default_factory=lambda: np.zeros((0, 0)))
+
+    def sample(self, rng: Random) -> list[list[int]]:
+        """The states of every stretch of one line."""
+        return [chain.sample(rng) for chain in self.strict or self.chains]
 
     @property
     def free_notes(self) -> int:
@@ -216,12 +223,30 @@ def tune_setup(setup: Setup, learned: Learned) -> Tuned | None:
     counts = np.maximum(counts, 1.0)
     lengths = [learned.elements[name].length for name in setup.names]
     asked = np.minimum(asked, 1.0)
-    found = tune(chains, setup.rows, asked, counts, lengths)
-    if plan.request.mix is not None or found.reached:
-        return found
+    if plan.request.mix is not None:
+        return tune(chains, setup.rows, asked, counts, lengths)
     # The lick's own mix is a wish to come near: no share is pressed to the most there can be.
+    if not setup.possible():
+        return None
     room = _COMFORT * np.array([setup.most(name) for name in setup.names])
-    return tune(chains, setup.rows, np.minimum(asked, room), counts, lengths)
+    return tune(chains, setup.rows, np.minimum(asked, room), counts, lengths, close=0.01)
+
+
+def make_strict(setup: Setup, learned: Learned) -> None:
+    """Count the shares of a setup in every line, instead of tilting."""
+    plan = setup.plan
+    growth = _growth(plan, max(_sections(plan)) + 1)
+    goals = np.array([setup.asked[name] for name in setup.names])
+    lengths = [learned.elements[name].length for name in setup.names]
+    setup.strict = [
+        StrictChain(
+            chain,
+            setup.rows,
+            np.array([goals * growth[section] for section in chain.sections]),
+            lengths,
+        )
+        for chain in setup.chains
+    ]
 
 
 def _beginning(chain: Chain) -> Chain:

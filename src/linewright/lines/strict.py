@@ -1,0 +1,274 @@
+"""Strict shares: lines conditioned on how many notes each element has.
+
+The state is multiplied by the notes still owed to each element, so the counts become part of
+the exact distribution. A line is counted in sections of whole bars, as long as the counting
+allows; from the last section back, each takes the counts nearest to what is asked of it, and of
+what the sections after it left over, that any line can have.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from random import Random
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from linewright.errors import OptionError
+from linewright.lines.chain import Chain, pick
+
+__all__ = ["StrictChain"]
+
+Vector = NDArray[np.float64]
+_MOST_VALUES: Final = 24_000_000
+_MOST_CELLS: Final = 4000
+
+
+@dataclass
+class _Section:
+    """Slots ``first`` to ``end`` with their counts: the shape of the table of what is owed, the
+    counts chosen, and the value of each state at the section's end.
+    """
+
+    first: int
+    end: int
+    shape: tuple[int, ...]
+    counts: tuple[int, ...]
+    closing: Vector
+    tables: list[Vector] | None = None
+
+
+class StrictChain:
+    """A chain whose lines have counted shares.
+
+    Parameters
+    ----------
+    chain : Chain
+        With its messages worked out.
+    rows : array, shape (elements, states)
+    asked : array, shape (slots, elements)
+        The share each element should have at each slot.
+    lengths : sequence of float
+        Notes each element comes at a time.
+
+    Raises
+    ------
+    OptionError
+        When the elements are too many to count together.
+    """
+
+    def __init__(self, chain: Chain, rows: Vector, asked: Vector, lengths: Sequence[float]) -> None:
+        self.chain, self.asked, self.lengths = chain, asked, lengths
+        self.own = rows.astype(np.intp)
+        patterns, self.group = np.unique(self.own, axis=1, return_inverse=True)
+        self.patterns = [tuple(int(x) for x in column) for column in patterns.T]
+        self.group = self.group.ravel()
+        self.members = [np.flatnonzero(self.group == g) for g in range(len(self.patterns))]
+        tables = chain.tables
+        order = np.argsort(tables.label_from, kind="stable")
+        self.label_order = order
+        self.label_rows, self.label_starts = _runs(tables.label_from[order])
+        self.sources = [_runs(edges[0]) for edges in tables.edges]
+        self.sections = self._choose()
+
+    # -- sections ------------------------------------------------------------------------
+    def _choose(self) -> list[_Section]:
+        chain = self.chain
+        reach = chain.forward()
+        found: list[_Section] = []
+        closing = chain.closing
+        owed = np.zeros(self.asked.shape[1])
+        for first, end in reversed(self._cuts()):
+            wish = self.asked[first:end].sum(axis=0) + owed
+            section = _Section(first, end, self._shape(wish, end - first), (), closing)
+            section.tables = self._backward(section)
+            mass, before = self._totals(section, reach)
+            section.counts = self._nearest(mass, wish)
+            owed = wish - np.array(section.counts)
+            if before is not None:
+                closing = _scaled(before.reshape(len(before), -1)[:, self._flat(section)])
+            section.tables = None
+            found.append(section)
+        return found[::-1]
+
+    def _shape(self, wish: Vector, size: int) -> tuple[int, ...]:
+        room = []
+        for value, length in zip(wish, self.lengths, strict=True):
+            spare = 1 if length <= 1 else min(8.0, length / 2)
+            room.append(int(min(size, math.ceil(max(0.0, value)) + spare)) + 1)
+        return tuple(room)
+
+    def _cuts(self) -> list[tuple[int, int]]:
+        """The longest sections of whole bars whose tables are small enough."""
+        slots = self.chain.slots
+        bars = [t for t in range(len(slots)) if not t or slots[t].bar != slots[t - 1].bar]
+        for size in range(len(bars), 0, -1):
+            starts = bars[::size]
+            cuts = list(itertools.pairwise([*starts, len(slots)]))
+            if all(self._is_small(a, b) for a, b in cuts):
+                return cuts
+        raise OptionError(
+            f"a strict mix of {self.asked.shape[1]} elements is more than can be counted together",
+            accepted="Name fewer elements, ask for smaller shares, or leave strict off",
+        )
+
+    def _is_small(self, first: int, end: int) -> bool:
+        wish = self.asked[first:end].sum(axis=0)
+        cells = math.prod(self._shape(wish + 0.5, end - first))
+        return (
+            cells <= _MOST_CELLS and cells * self.chain.tables.size * (end - first) <= _MOST_VALUES
+        )
+
+    def _nearest(self, mass: Vector, wish: Vector) -> tuple[int, ...]:
+        places = np.argwhere(mass > mass.max() * 1e-12)
+        if not len(places) or mass.max() <= 0:
+            raise OptionError(
+                "no line has these shares to the note", accepted="Leave strict off, or ask for less"
+            )
+        away = np.abs(places - wish).sum(axis=1)
+        best = int(np.argmin(away))
+        return tuple(int(x) for x in places[best])
+
+    def _flat(self, section: _Section) -> int:
+        return int(np.ravel_multi_index(section.counts, section.shape))
+
+    # -- backward ------------------------------------------------------------------------
+    def _backward(self, section: _Section) -> list[Vector]:
+        """For each slot of a section the value of every state with every count still owed after it."""
+        cells = math.prod(section.shape)
+        table = np.zeros((self.chain.tables.size, cells))
+        table[:, 0] = section.closing
+        tables = [table]
+        for t in range(section.end - 1, section.first, -1):
+            table = _scaled(self._before(t, self._arrivals(t, tables[-1], section.shape)))
+            tables.append(table)
+        return tables[::-1]
+
+    def _arrivals(self, t: int, after: Vector, shape: tuple[int, ...]) -> Vector:
+        """Value of arriving at slot ``t`` with every count owed, the note itself included."""
+        tables = self.chain.tables
+        labelled = self._counted(after, shape) * self.chain.factor(t)[:, None]
+        weights = self.chain.gated(t)[1]
+        if not len(weights):
+            return labelled
+        order = self.label_order
+        parts = labelled[tables.label_to[order]] * weights[order][:, None]
+        arriving = labelled.copy()
+        arriving[self.label_rows] += np.add.reduceat(parts, self.label_starts, axis=0)
+        return arriving
+
+    def _counted(self, after: Vector, shape: tuple[int, ...]) -> Vector:
+        """The table moved by what each state's own note counts for."""
+        source = after.reshape(-1, *shape)
+        moved = np.zeros_like(source)
+        for pattern, rows in zip(self.patterns, self.members, strict=True):
+            if any(p >= s for p, s in zip(pattern, shape, strict=True)):
+                continue
+            to: list[Any] = [rows, *(slice(p, None) for p in pattern)]
+            fro: list[Any] = [
+                rows, *(slice(None, s - p) for p, s in zip(pattern, shape, strict=True)),
+            ]  # fmt: skip
+            moved[tuple(to)] = source[tuple(fro)]
+        return moved.reshape(after.shape)
+
+    def _before(self, t: int, arriving: Vector) -> Vector:
+        tables, frame = self.chain.tables, self.chain.frames[t]
+        target, weight = tables.edges[frame][1], self.chain.gated(t)[0]
+        rows, starts = self.sources[frame]
+        before = np.zeros_like(arriving)
+        before[rows] = np.add.reduceat(arriving[target] * weight[:, None], starts, axis=0)
+        if len(tables.exit_from):
+            before[tables.exit_from] += tables.exit_weight[:, None] * before[tables.exit_to]
+        return before
+
+    def _totals(self, section: _Section, reach: Sequence[Vector]) -> tuple[Vector, Vector | None]:
+        """Weight of every count over the section, and the table at the slot before it."""
+        tables = section.tables or []
+        arriving = self._arrivals(section.first, tables[0], section.shape)
+        if section.first == 0:
+            numbers, weights = self.chain.entries()
+            return (np.array(weights) @ arriving[numbers]).reshape(section.shape), None
+        before = self._before(section.first, arriving)
+        return (reach[section.first - 1] @ before).reshape(section.shape), before
+
+    # -- forward -------------------------------------------------------------------------
+    def sample(self, rng: Random) -> list[int]:
+        """One line: the state of every slot."""
+        path: list[int] = []
+        at: int | None = None
+        for section in self.sections:
+            if section.tables is None:
+                section.tables = self._backward(section)
+            owed = section.counts
+            for t in range(section.first, section.end):
+                table = section.tables[t - section.first]
+                shown, owed = self._pick(t, at, owed, table, section.shape, rng)
+                path.append(shown)
+                at = self._leave(t, shown, owed, table, section.shape, rng)
+            if len(self.sections) > 1:
+                section.tables = None
+        return path
+
+    def _column(
+        self, t: int, table: Vector, owed: tuple[int, ...], shape: tuple[int, ...]
+    ) -> Vector:
+        """Value of having each state at ``t`` with its note's own counts taken from what is owed."""
+        values = np.zeros(self.chain.tables.size)
+        for pattern, rows in zip(self.patterns, self.members, strict=True):
+            left = tuple(o - p for o, p in zip(owed, pattern, strict=True))
+            if min(left, default=0) >= 0:
+                flat = int(np.ravel_multi_index(left, shape)) if shape else 0
+                values[rows] = table[rows, flat]
+        return values * self.chain.factor(t)
+
+    def _pick(
+        self,
+        t: int,
+        at: int | None,
+        owed: tuple[int, ...],
+        table: Vector,
+        shape: tuple[int, ...],
+        rng: Random,
+    ) -> tuple[int, tuple[int, ...]]:
+        chain = self.chain
+        labelled = self._column(t, table, owed, shape)
+        arriving = chain.arriving(t, labelled)
+        numbers, weights = chain.entries() if at is None else chain.ways(t, at)
+        shares = [w * float(arriving[n]) for n, w in zip(numbers, weights, strict=True)]
+        shown = chain.label(t, numbers[pick(shares, rng)], labelled, rng)
+        pattern = self.patterns[self.group[shown]]
+        return shown, tuple(o - p for o, p in zip(owed, pattern, strict=True))
+
+    def _leave(
+        self,
+        t: int,
+        at: int,
+        owed: tuple[int, ...],
+        table: Vector,
+        shape: tuple[int, ...],
+        rng: Random,
+    ) -> int:
+        way = self.chain.tables.exit_of.get(at)
+        if way is None or t == len(self.chain.slots) - 1:
+            return at
+        twin, weight = way
+        flat = int(np.ravel_multi_index(owed, shape))
+        leave = weight * float(table[twin, flat])
+        return (twin, at)[pick([leave, max(0.0, float(table[at, flat]) - leave)], rng)]
+
+
+def _runs(index: NDArray[Any]) -> tuple[NDArray[Any], NDArray[Any]]:
+    """Distinct entries of a sorted index and where each begins."""
+    if not len(index):
+        return index, index
+    starts = np.flatnonzero(np.diff(index, prepend=-1))
+    return index[starts], starts
+
+
+def _scaled(table: Vector) -> Vector:
+    largest = float(table.max(initial=0.0))
+    return table * 2.0 ** -math.frexp(largest)[1] if largest > 0 else table
