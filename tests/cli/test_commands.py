@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import io
+import itertools
 import json
 import sys
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -197,3 +199,52 @@ def test_version_and_help(capsys: pytest.CaptureFixture[str]) -> None:
     assert __version__ in capsys.readouterr().out
     assert main(["--help"]) == 0
     assert "analyze" in capsys.readouterr().out
+
+
+def test_a_line_is_made_and_made_again_the_same(
+    tab: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    wish = ["line", tab, "--over", "G | C | D7 | G", "--bars", "4", "--seed", "5"]
+    assert main(wish) == 0
+    first = capsys.readouterr().out
+    assert "Line on Walk on Home" in first
+    assert main(wish) == 0
+    assert capsys.readouterr().out == first
+    assert main([*wish[:-1], "6"]) == 0
+    assert capsys.readouterr().out != first
+
+
+def test_a_line_keeps_to_what_was_asked(tab: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """Only notes of the frame, no leap past the limit, four full bars."""
+    assert main(["line", tab, "--bars", "4", "--leap", "5", "--json"]) == 0
+    data = json.loads(capsys.readouterr().out)
+    numbers = [note["midi"] for note in data["notes"]]
+    assert {n % 12 for n in numbers} <= {7, 9, 11, 2, 4}  # G A B D E
+    assert max(abs(a - b) for a, b in itertools.pairwise(numbers)) <= 5
+    assert {note["role"] for note in data["notes"]} <= {"frame", "figure"}
+    assert all(note["why"] for note in data["notes"])
+
+
+def test_the_lick_stands_in_the_bars_kept(tab: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["line", tab, "--bars", "4", "--keep", "3-4", "--json"]) == 0
+    data = json.loads(capsys.readouterr().out)
+    kept = [n["midi"] for n in data["notes"] if float(Fraction(n["onset"])) >= 8]
+    assert kept == [55, 50, 55, 50, 52, 55, 57, 55, 52, 50, 55, 52, 50, 47, 45, 43]
+
+
+@pytest.mark.parametrize(
+    ("extra", "words"),
+    [
+        (["--over", "H7"], "H7"),
+        (["--mix", "b5"], "b5=10%"),
+        (["--mix", "b5=0.1"], "does not teach"),
+        (["--keep", "1-9"], "full bars"),
+        (["--leap", "99"], "leap"),
+        (["--grid", "waves"], "waves"),
+    ],
+)
+def test_wishes_that_cannot_be_are_refused(
+    extra: list[str], words: str, tab: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["line", tab, *extra]) == 2
+    assert words in capsys.readouterr().err

@@ -36,6 +36,7 @@ app = typer.Typer(
 app.command("analyze")(lick.analyze)
 app.command("compare")(lick.compare)
 app.command("convert")(lick.convert)
+app.command("line")(lick.line)
 app.command("handout")(lick.handout)
 app.command("keep")(shelf.keep)
 app.command("find")(shelf.find)

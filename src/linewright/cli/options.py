@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Bars", "Capo", "File", "From", "Instrument", "LibraryFile", "Part", "Repeats", "Tonic", "Track",
-    "Tune", "Tuning", "Voice", "bring_one", "load", "open_library", "print_json", "read_options",
+    "Tune", "Tuning", "Voice", "bring_one", "load", "open_library", "print_json", "read_bars", "read_options",
     "save", "say",
 ]  # fmt: skip
 
@@ -83,20 +83,18 @@ def read_options(
         part=part,
         voice=voice,
         track=track,
-        bars=_bars(bars),
+        bars=read_bars(bars) if bars is not None else None,
         repeats=way,
         instrument=named,
     )
 
 
-def _bars(text: str | None) -> tuple[int, int] | None:
-    """Gather what the shared options say; OptionError for a value that is not accepted."""
-    if text is None:
-        return None
+def read_bars(text: str, option: str = "--bars") -> tuple[int, int]:
+    """First and last bar of a span such as ``1-4`` or ``3``."""
     first, _, last = text.partition("-")
     if not first.strip().isdecimal() or not (last or first).strip().isdecimal():
         raise OptionError(
-            f"--bars {text!r} is not a span of bars", accepted="Write it as 1-4, or 3"
+            f"{option} {text!r} is not a span of bars", accepted="Write it as 1-4, or 3"
         )
     return int(first), int(last or first)
 
