@@ -9,7 +9,7 @@ import pytest
 from checker import broken
 from line_licks import demo, demo_names, small
 
-from linewright.errors import OptionError
+from linewright.errors import InputError, OptionError
 from linewright.lines import LineRequest
 from linewright.theory import Pitch, degree_of
 
@@ -203,3 +203,63 @@ def test_wishes_that_clash_are_named() -> None:
         model.sample(LineRequest(mix={"3": 0.9}))
     with pytest.raises(OptionError, match="does not teach 'f9'"):
         model.sample(LineRequest(mix={"f9": 0.2}))
+
+
+def test_simpler_and_harder_lines_are_so() -> None:
+    _, model = demo("feed-store")
+    line = model.sample(LineRequest(bars=8))
+    simple, hard = model.simpler(line), model.harder(line)
+    assert simple.request.leap < line.request.leap < hard.request.leap
+    assert all(simple.asked[name] < line.asked[name] < hard.asked[name] for name in line.asked)
+
+
+def test_every_note_says_why_it_is_there() -> None:
+    _, model = demo("left-at")
+    line = model.sample(LineRequest(bars=8))
+    for note, reason in zip(line.lick.notes, line.notes, strict=True):
+        assert reason.why
+        if reason.role == "outside":
+            assert reason.use is not None
+            assert reason.use.function in reason.why
+        if reason.role == "figure":
+            assert reason.figure in reason.why
+        assert note.string is not None
+
+
+def test_intensity_grows_through_the_line() -> None:
+    _, model = demo("late-shift")
+    wished = LineRequest(bars=12, mix={"b5": 0.1}, intensity=(0.2, 1.8))
+    early = late = 0
+    for seed in range(30):
+        line = model.sample(wished.with_(seed=seed))
+        for note, reason in zip(line.lick.notes, line.notes, strict=True):
+            early += reason.role == "outside" and note.onset < line.length / 2
+            late += reason.role == "outside" and note.onset >= line.length / 2
+    assert late > 2 * early
+
+
+@pytest.mark.parametrize(
+    "wishes",
+    [
+        {"bars": 0}, {"bars": 10**6}, {"leap": 0}, {"quote": 1}, {"grid": "waltz"},
+        {"follow": "nobody"}, {"mix": {"b5": 1.5}}, {"tempo": 5}, {"intensity": (0, 0)},
+        {"range": (Pitch.parse("C5"), Pitch.parse("C4"))}, {"bars": 2.5},
+    ],
+)  # fmt: skip
+def test_impossible_wishes_are_refused_at_once(wishes: dict[str, object]) -> None:
+    with pytest.raises(OptionError):
+        LineRequest(**wishes)
+
+
+def test_wishes_the_lick_cannot_meet_say_so() -> None:
+    analysis, model = demo("late-shift")
+    for wished in (
+        LineRequest(start="H9"),
+        LineRequest(progression="foo bar"),
+        LineRequest(grid="triplets"),
+        LineRequest(bars=2, pins={2: analysis.lick}),
+        LineRequest(bars=4, pins={1: demo("cattle")[0].lick}),
+        LineRequest(range=(Pitch.parse("C1"), Pitch.parse("D1"))),
+    ):
+        with pytest.raises(InputError):
+            model.sample(wished)

@@ -55,7 +55,7 @@ class Tables:
                 )
             )
             cuts = np.flatnonzero(np.diff(source, prepend=-1)).tolist()
-            ends = [*cuts[1:], len(rows)]
+            ends = [*cuts[1:], len(rows)] if cuts else []
             self.slices.append({rows[a][0]: (a, b) for a, b in zip(cuts, ends, strict=True)})
         labels = lattice.labels
         self.label_from = np.array([r[0] for r in labels], dtype=np.intp)
