@@ -79,7 +79,7 @@ def test_frame_lines_are_weighed_as_the_model_says() -> None:
             steps = ladder.index(b) - ladder.index(a)
             near = abs(b - a) <= 5 and setup.plan.hand.apart(a, b) <= setup.plan.most_frets
             weight *= moves.weight(before, steps) * chain.weights[t][b] if near else 0.0
-            before = kind_of(steps)
+            before = kind_of(steps, before)
         if weight:
             expected[row] = weight
     states = setup.lattice.states

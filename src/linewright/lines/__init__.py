@@ -7,6 +7,7 @@ docs/lines.md and held by construction; the sampling is exact (:mod:`.chain`).
 
 from linewright.lines.line import Line, LineNote
 from linewright.lines.model import LineModel, line_model
+from linewright.lines.moved import Moved, moved
 from linewright.lines.progression import FORMS, Progression, parse_progression
 from linewright.lines.request import GRIDS, LineRequest
 
@@ -17,7 +18,9 @@ __all__ = [
     "LineModel",
     "LineNote",
     "LineRequest",
+    "Moved",
     "Progression",
     "line_model",
+    "moved",
     "parse_progression",
 ]

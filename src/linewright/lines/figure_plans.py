@@ -30,7 +30,7 @@ _MOST_CONTOURS: Final = 6
 class Node:
     """A note of a figure: its ``cell`` and ``place`` (both from 0), whether it may be the last,
     whether it begins or ends a cell (and so must be a frame note), and where it goes on:
-    (move, next node, weight).
+    (move, next node, weight). ``move`` led here, and ``before`` to the note before.
     """
 
     cell: int
@@ -39,6 +39,7 @@ class Node:
     edge: bool = False
     after: list[tuple[int, int, float]] = field(default_factory=list)
     move: int = 0
+    before: int = 0
 
 
 @dataclass(frozen=True)
@@ -122,7 +123,7 @@ def _nodes(figure: Figure, cells: Sequence[Sequence[int]]) -> list[Node] | None:
 
 
 def _chain(nodes: list[Node], at: int, move: int, node: Node, weight: float = 1.0) -> int:
-    node.move = move
+    node.move, node.before = move, nodes[at].move
     nodes.append(node)
     nodes[at].after.append((move, len(nodes) - 1, weight))
     return len(nodes) - 1

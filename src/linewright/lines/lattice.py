@@ -19,7 +19,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from linewright.analysis.figures.views import frame_steps
-from linewright.lines.figure_plans import FigurePlan
+from linewright.lines.figure_plans import FigurePlan, Node
 from linewright.lines.hand import HandMap
 from linewright.lines.moves import NONE, MoveTable, kind_of
 from linewright.lines.quote import QuoteWatch
@@ -109,7 +109,7 @@ class Lattice:
         self._labelled_at: set[tuple[int, int]] = set()
         self._exited: set[int] = set()
         self._todo: list[tuple[int, int]] = []
-        self._targets: dict[tuple[int, int], list[tuple[int, int, int]]] = {}
+        self._targets: dict[tuple[int, int], list[tuple[int, int]]] = {}
         self.offsets: list[int] = []
         count = _FIRST_FIGURE
         for plan in rules.plans:
@@ -240,10 +240,11 @@ class Lattice:
 
     def _expand_free(self, number: int, state: State, frame: int) -> None:
         edges, rules, watch = self.edges[frame], self.rules, self.rules.watch
-        for midi, steps, kind in self._near(state.midi, frame):
+        for midi, steps in self._near(state.midi, frame):
             quote = watch.after(state.quote, midi - state.midi)
             weight = rules.moves.weight(state.memory, steps)
             if quote >= 0 and weight:
+                kind = kind_of(steps, state.memory)
                 to = self._arrive(State(midi, FREE, kind, quote), frame)
                 edges.append((number, to, weight, 0))
         self._outside_edges(number, state, frame, None)
@@ -280,7 +281,8 @@ class Lattice:
             return
         quote = self.rules.watch.after(state.quote, rise)
         if quote >= 0 and self._fits(midi):
-            kind = kind_of(_steps(view.heights[state.midi], view.heights[midi]))
+            steps = _steps(view.heights[state.midi], view.heights[midi])
+            kind = kind_of(steps, kind_of(self.rules.uses[state.memory].rise_in))
             to = self._arrive(State(midi, FREE, kind, quote), frame)
             self.edges[frame].append((number, to, 1.0, 0))
 
@@ -289,7 +291,7 @@ class Lattice:
         plan, offset = self.rules.plans[plan_number], self.offsets[plan_number]
         pending = self.rules.uses[state.memory - 1].rise_out if state.memory else None
         if node.ends and not state.memory:
-            self._exit(number, state, node.move, plan.in_semitones, frame, bool(node.after))
+            self._exit(number, state, node, plan.in_semitones, frame)
         share = sum(weight for _, _, weight in node.after)
         scale = (_GO_ON if node.ends else 1.0) / share if node.after else 0.0
         for move, after, weight in node.after:
@@ -305,17 +307,17 @@ class Lattice:
                     to = self._reach(State(midi, offset + after, memory, quote), frame)
                     self.edges[frame].append((number, to, weight * scale, gate))
 
-    def _exit(
-        self, number: int, state: State, move: int, semitones: bool, frame: int, goes_on: bool
-    ) -> None:
-        steps = move if semitones else round(move / 2)
-        kind = kind_of((steps > 0) - (steps < 0) if semitones else steps)
+    def _exit(self, number: int, state: State, node: Node, semitones: bool, frame: int) -> None:
+        move = node.move if semitones else round(node.move / 2)
+        if semitones:
+            move = (move > 0) - (move < 0)
+        kind = kind_of(move, kind_of(node.before))
         twin = self._id(State(state.midi, FREE, kind, state.quote))
         if twin not in self._expanded[frame]:
             self._expand(twin, frame)
         if number not in self._exited:
             self._exited.add(number)
-            self.exits.append((number, twin, _LEAVE if goes_on else 1.0))
+            self.exits.append((number, twin, _LEAVE if node.after else 1.0))
 
     def _played(
         self, state: State, move: int, plan: FigurePlan, frame: int, inside: bool
@@ -356,8 +358,8 @@ class Lattice:
                 found.append((number + 1, self._use_gate(use, midi)))
         return found
 
-    def _near(self, midi: int, frame: int) -> list[tuple[int, int, int]]:
-        """(pitch, frame steps, kind of move) of every frame note in reach of a pitch."""
+    def _near(self, midi: int, frame: int) -> list[tuple[int, int]]:
+        """(pitch, frame steps) of every frame note in reach of a pitch."""
         found = self._targets.get((midi, frame))
         if found is None:
             view, leap = self.views[frame], self.rules.leap
@@ -365,7 +367,7 @@ class Lattice:
             for other in range(midi - leap, midi + leap + 1):
                 if other in view.inside and self._fits(other) and self._reaches(midi, other):
                     steps = _steps(view.heights[midi], view.heights[other])
-                    found.append((other, steps, kind_of(steps)))
+                    found.append((other, steps))
             self._targets[(midi, frame)] = found
         return found
 

@@ -286,7 +286,7 @@ def _learn(analysis: Analysis) -> Learned:
     uses, plans = learned_uses(analysis), plan_figures(analysis)
     return Learned(
         source,
-        MoveTable(moves),
+        MoveTable(moves, [b - a for a, b in itertools.pairwise(source)]),
         uses,
         plans,
         Taste(analysis),

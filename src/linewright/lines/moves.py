@@ -1,10 +1,12 @@
 """How a melody moves: the next move in frame steps, given the one before.
 
-The table is the lick's own counts of successive moves over a common-practice expectation: steps
-are commonest, a step tends to go on its way, a leap turns back (step inertia and the
-post-skip reversal of von Hippel and Huron 2000; Narmour 1990). The expectation counts as much
-as ``PRIOR_MOVES`` moves of the lick, so a lick of one bar is not parroted and one of
-eight bars speaks for itself. Weights are the model's own; they are shares, not facts.
+The size of a move is the lick's own counts of successive moves over a common-practice expectation:
+steps are commonest, a leap turns back (the post-skip reversal of von Hippel and Huron 2000;
+Narmour 1990). Whether a melody goes on its way or turns is learned apart, from how often the
+lick turns after one move and after two or more the same way, since that is what tells a line
+with a shape from an aimless one. The expectation counts as much as ``PRIOR_MOVES`` moves of the lick, so a
+lick of one bar is not parroted and one of eight bars speaks for itself. Weights are the model's
+own; they are shares, not facts.
 """
 
 from __future__ import annotations
@@ -12,53 +14,76 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-__all__ = ["FAR", "NONE", "PRIOR_MOVES", "MoveTable", "kind_of"]
+__all__ = ["KINDS", "NONE", "PRIOR_MOVES", "REPEAT", "MoveTable", "kind_of"]
 
-#: Moves past this many steps count as this many when looking back.
-FAR: Final = 3
-#: The kind of "no move before".
-NONE: Final = 2 * FAR + 1
+#: Kinds of a move: its size (1, 2, 3 or more steps), its way, and whether the move before it
+#: went the same way; then a repeated note, and no move before.
+REPEAT: Final = 12
+NONE: Final = 13
+KINDS: Final = 14
 PRIOR_MOVES: Final = 6.0
+#: How often a melody goes on after one move, and after two or more, as this many moves say.
+_GOES_ON: Final = (0.62, 0.55)
+_PRIOR_WAYS: Final = 3.0
 _WIDEST: Final = 12
 _SIZE: Final = (0.10, 1.0, 0.42, 0.17, 0.09, 0.05)
 
 
-def kind_of(steps: int) -> int:
-    """The kind of a move, 0 (far down) to 2 * FAR (far up)."""
-    return max(-FAR, min(FAR, steps)) + FAR
+def kind_of(steps: int, before: int = NONE) -> int:
+    """The kind of a move of so many frame steps after a move of kind ``before``.
+
+    >>> kind_of(1), kind_of(1, kind_of(2)), kind_of(0)
+    (3, 9, 12)
+    """
+    if not steps:
+        return REPEAT
+    rises = steps > 0
+    same = before < REPEAT and _rises(before) == rises
+    return min(abs(steps), 3) - 1 + 3 * rises + 6 * same
+
+
+def _rises(kind: int) -> bool:
+    return kind // 3 % 2 == 1
 
 
 def _expected(before: int, steps: int) -> float:
     size = abs(steps)
     weight = _SIZE[size] if size < len(_SIZE) else 0.02
-    if before == NONE or not steps:
+    if before >= REPEAT or not steps:
         return weight
-    last = before - FAR
-    if not last:
+    onward = _rises(before) == (steps > 0)
+    last = before % 3 + 1
+    if last == 1:
         return weight
-    onward = (last > 0) == (steps > 0)
-    if abs(last) == 1:
-        return weight * ((1.7 if size == 1 else 1.0) if onward else (0.55 if size == 1 else 0.8))
-    if abs(last) == 2:
+    if last == 2:
         return weight * ((1.0 if size <= 2 else 0.5) if onward else (1.5 if size == 1 else 0.6))
     return weight * (0.3 if onward else (2.0 if size == 1 else 0.8))
 
 
 class MoveTable:
-    """Weight of each move (-12 to 12 frame steps) after each kind of move."""
+    """Weight of each move (-12 to 12 frame steps) after each kind of move.
 
-    def __init__(self, moves: Sequence[int]) -> None:
-        counts = [[0.0] * (2 * _WIDEST + 1) for _ in range(NONE + 1)]
+    Parameters
+    ----------
+    moves : sequence of int
+        The lick's moves between frame notes, in frame steps.
+    rises : sequence of int
+        All its moves in order, of which only the sign is read.
+    """
+
+    def __init__(self, moves: Sequence[int], rises: Sequence[int] = ()) -> None:
+        counts = [[0.0] * (2 * _WIDEST + 1) for _ in range(KINDS)]
         single = [0.0] * (2 * _WIDEST + 1)
         before = NONE
         for steps in moves:
             place = max(-_WIDEST, min(_WIDEST, steps)) + _WIDEST
             counts[before][place] += 1
             single[place] += 1
-            before = kind_of(steps)
+            before = kind_of(steps, before)
+        on = _ways(rises or moves)
         self._weights: list[list[float]] = []
         total = sum(single)
-        for kind in range(NONE + 1):
+        for kind in range(KINDS):
             expected = [_expected(kind, s - _WIDEST) for s in range(2 * _WIDEST + 1)]
             scale = sum(expected)
             mixed = [
@@ -66,11 +91,45 @@ class MoveTable:
                 for e, one in zip(expected, single, strict=True)
             ]
             row = [m + c for m, c in zip(mixed, counts[kind], strict=True)]
-            whole = sum(row)
-            self._weights.append([round(w / whole, 9) for w in row])
+            self._weights.append(_turned(row, kind, on))
 
     def weight(self, before: int, steps: int) -> float:
         """Weight of moving ``steps`` frame steps after a move of kind ``before``."""
         if not -_WIDEST <= steps <= _WIDEST:
             return 0.0
         return self._weights[before][steps + _WIDEST]
+
+
+def _ways(moves: Sequence[int]) -> tuple[float, float]:
+    """How likely it is to go on the same way after one move, and after two or more."""
+    on, all_ = [0.0, 0.0], [0.0, 0.0]
+    before = NONE
+    for move in moves:
+        if before < REPEAT and move:
+            run = before // 6
+            all_[run] += 1
+            on[run] += _rises(before) == (move > 0)
+        before = kind_of(move, before)
+    one, more = (
+        (_PRIOR_WAYS * share + on[run]) / (_PRIOR_WAYS + all_[run])
+        for run, share in enumerate(_GOES_ON)
+    )
+    return one, more
+
+
+def _turned(row: list[float], kind: int, on: tuple[float, float]) -> list[float]:
+    """A row whose moves go on and turn back as often as they should; it adds up to 1."""
+    whole = sum(row)
+    factors = [1.0] * len(row)
+    if kind < REPEAT:
+        rises = _rises(kind)
+        onward = [(k > _WIDEST) == rises and k != _WIDEST for k in range(len(row))]
+        same = sum(w for w, o in zip(row, onward, strict=True) if o)
+        back = whole - same - row[_WIDEST]
+        share = on[kind // 6]
+        moving = same + back
+        factors = [
+            1.0 if k == _WIDEST else moving * (share / same if o else (1 - share) / back)
+            for k, o in enumerate(onward)
+        ]
+    return [round(w * f / whole, 9) for w, f in zip(row, factors, strict=True)]

@@ -1,0 +1,271 @@
+"""The lick itself, moved: another key, chord quality, instrument, position, or place in the bar.
+
+Every change of a note is named with its reason. Between chord qualities the 3rd and 7th are what
+differs (common practice: major 3 7, dominant 3 b7, minor b3 b7), with the b2 and b6 raised over
+a major 3rd; an outside note that leads by a half step into a note that changes keeps its half
+step.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import Any, Final
+
+from linewright.analysis import Analysis
+from linewright.errors import MusicError, OptionError
+from linewright.fretboard import finger, places, reach_of
+from linewright.fretboard import instrument as named
+from linewright.score import Bar, ChordSpan, Instrument, Lick, Note, bars_from_lengths
+from linewright.theory import ChordSymbol, Degree, Interval, Key, Pitch, PitchClass
+
+__all__ = ["QUALITY_NOTES", "Moved", "NoteChange", "moved"]
+
+#: Quality -> what becomes of the degrees it changes.
+QUALITY_NOTES: Final[dict[str, dict[str, str]]] = {
+    "major": {"b3": "3", "b7": "7", "b2": "2", "b6": "6"},
+    "dominant": {"b3": "3", "7": "b7", "b2": "2", "b6": "6"},
+    "minor": {"3": "b3", "7": "b7"},
+}
+#: Chord quality of the home chord and the one on 4: for a triad, for a chord with a 7th.
+_CHORDS: Final = {"major": ("", "maj7"), "dominant": ("7", "7"), "minor": ("m", "m7")}
+
+
+@dataclass(frozen=True, slots=True)
+class NoteChange:
+    """A note that is no longer the same degree: its index, the degrees before and after, why."""
+
+    index: int
+    before: str
+    after: str
+    why: str
+
+
+@dataclass(frozen=True)
+class Moved:
+    """A lick moved: the lick as it is now, the notes whose degree changed, and what was done."""
+
+    lick: Lick
+    changes: tuple[NoteChange, ...]
+    words: tuple[str, ...]
+
+    def to_dict(self) -> dict[str, Any]:
+        """Changes and words as JSON values."""
+        return {
+            "words": list(self.words),
+            "changes": [
+                {"index": c.index, "before": c.before, "after": c.after, "why": c.why}
+                for c in self.changes
+            ],
+        }
+
+
+def moved(
+    analysis: Analysis,
+    *,
+    key: str | Key | PitchClass | None = None,
+    quality: str | None = None,
+    instrument: Instrument | None = None,
+    position: int | None = None,
+    later: Fraction | int | None = None,
+) -> Moved:
+    """Move a lick.
+
+    Parameters
+    ----------
+    analysis : Analysis
+    key : str, Key or PitchClass, optional
+        The key whose tonic the home moves to, the nearer way (up or down).
+    quality : str, optional
+        ``major``, ``dominant`` or ``minor``: what the home chord becomes.
+    instrument : Instrument, optional
+        Another instrument, tuning or capo; the lick is moved by octaves where it has to be.
+    position : int, optional
+        The fret the index finger is to lie over.
+    later : Fraction or int, optional
+        Quarter notes by which the melody is displaced against bars and chords; negative is
+        earlier.
+
+    Raises
+    ------
+    OptionError
+        When nothing is asked, or the lick does not fit: a position that does not hold it.
+    """
+    if all(wish is None for wish in (key, quality, instrument, position, later)):
+        raise OptionError(
+            "nothing to move", accepted="Name a key, quality, instrument, position or displacement"
+        )
+    lick, words = analysis.lick, []
+    changes: tuple[NoteChange, ...] = ()
+    if quality is not None:
+        lick, changes = _requalified(analysis, quality)
+        words.append(f"over a {quality} chord on home")
+    if key is not None:
+        lick, said = _transposed(analysis, lick, key)
+        words.append(said)
+    if later:
+        lick = _displaced(lick, Fraction(later))
+        side = "later" if later > 0 else "earlier"
+        words.append(f"{abs(Fraction(later))} quarters {side} against the bar")
+    wanted = instrument or lick.instrument or named("guitar")
+    bare = key is not None or quality is not None or instrument is not None
+    if bare or position is not None or lick.instrument is None:
+        lick, said = _fingered(lick, wanted, position)
+        words.append(said)
+    return Moved(lick, changes, tuple(words))
+
+
+# -- quality -----------------------------------------------------------------------------
+def _requalified(analysis: Analysis, quality: str) -> tuple[Lick, tuple[NoteChange, ...]]:
+    if quality not in QUALITY_NOTES:
+        raise OptionError(
+            f"no chord quality {quality!r} to move to", accepted="Use major, dominant or minor"
+        )
+    table = QUALITY_NOTES[quality]
+    lick, tonic = analysis.lick, analysis.tonic
+    after: dict[int, tuple[str, str]] = {}
+    for fact in analysis.notes:
+        if not fact.is_outside and fact.degree.name in table:
+            new = table[fact.degree.name]
+            after[fact.index] = (new, f"the {new} makes the chord {quality}")
+    melody = lick.melody
+    for left, right in reversed(list(itertools.pairwise(melody))):
+        fact = analysis.notes[left]
+        step = lick.notes[right].midi - lick.notes[left].midi
+        if fact.is_outside and right in after and abs(step) == 1:
+            goal = Degree.parse(after[right][0])
+            new = _beside(goal, -step)
+            after[left] = (new, f"it keeps its half step into the {goal}")
+    notes, changes = [], []
+    for index, note in enumerate(lick.notes):
+        if index not in after:
+            notes.append(note)
+            continue
+        new, why = after[index]
+        before = analysis.notes[index].degree
+        shift = (Degree.parse(new).semitones - before.semitones + 6) % 12 - 6
+        pitch = _spelled(note.midi + shift, Degree.parse(new).above(tonic))
+        notes.append(_bare(note, pitch))
+        changes.append(NoteChange(index, before.name, new, why))
+    chords = tuple(_chord(span, tonic, quality) for span in lick.chords)
+    return lick.with_(notes=tuple(notes), chords=chords), tuple(changes)
+
+
+def _beside(goal: Degree, away: int) -> str:
+    """The degree a half step above (1) or below (-1) a goal, by its neighbour letter below or
+    its own letter raised.
+    """
+    names: Mapping[int, str] = {
+        0: "1", 1: "b2", 2: "2", 3: "b3", 4: "3", 5: "4", 6: "b5", 7: "5", 8: "b6", 9: "6",
+        10: "b7", 11: "7",
+    }  # fmt: skip
+    return names[(goal.semitones + away) % 12]
+
+
+def _chord(span: ChordSpan, tonic: PitchClass, quality: str) -> ChordSpan:
+    symbol = span.symbol
+    if symbol is None or (symbol.root.number - tonic.number) % 12 not in (0, 5):
+        return span
+    triad, seventh = _CHORDS[quality]
+    has_seventh = any(d.number == 7 for d in symbol.degrees)
+    return replace(
+        span, symbol=ChordSymbol(symbol.root, seventh if has_seventh else triad, symbol.bass)
+    )
+
+
+def _spelled(midi: int, name: PitchClass) -> Pitch:
+    for octave in range(midi // 12 - 2, midi // 12 + 1):
+        pitch = name.in_octave(octave)
+        if pitch.midi == midi:
+            return pitch
+    raise MusicError(f"{name} is not MIDI note {midi}")
+
+
+def _bare(note: Note, pitch: Pitch) -> Note:
+    marks = tuple(mark for mark in note.marks if mark.name != "harmonic")
+    return replace(note, pitch=pitch, string=None, fret=None, marks=marks, grace=())
+
+
+# -- key ---------------------------------------------------------------------------------
+def _transposed(analysis: Analysis, lick: Lick, key: str | Key | PitchClass) -> tuple[Lick, str]:
+    if isinstance(key, str):
+        key = Key.parse(key)
+    tonic = key.tonic if isinstance(key, Key) else key
+    up = analysis.tonic.in_octave(4).interval_to(tonic.in_octave(4))
+    semitones = (up.semitones + 5) % 12 - 5
+    octaves = (semitones - up.semitones) // 12
+    interval = Interval(up.steps + 7 * octaves, semitones)
+    way = "up" if semitones > 0 else "down"
+    said = f"in {tonic}, {way} {abs(semitones)} half steps" if semitones else f"in {tonic}"
+    return lick.transpose(interval), said
+
+
+# -- time --------------------------------------------------------------------------------
+def _displaced(lick: Lick, later: Fraction) -> Lick:
+    """The melody moved against bars and chords; bars are added where it reaches past them."""
+    lengths = [(bar.duration, bar.meter, bar.key) for bar in lick.bars]
+    pickup = lick.pickup > 0
+    start = Fraction(0)
+    while lick.notes and lick.notes[0].onset + later + start < 0:
+        if pickup:  # the pickup becomes a whole bar
+            start += lick.bars[0].meter.length - lick.bars[0].duration
+            lengths[0] = (lick.bars[0].meter.length, *lengths[0][1:])
+            pickup = False
+        else:
+            first = lick.bars[0]
+            lengths.insert(0, (first.meter.length, first.meter, first.key))
+            start += first.meter.length
+    end = max((n.end for n in lick.notes), default=Fraction(0)) + later + start
+    while sum(length for length, _, _ in lengths) < end:
+        last: Bar = lick.bars[-1]
+        lengths.append((last.meter.length, last.meter, last.key))
+    return lick.with_(
+        notes=tuple(replace(n, onset=n.onset + later + start) for n in lick.notes),
+        bars=bars_from_lengths(lengths, pickup=pickup),
+        chords=tuple(replace(c, onset=c.onset + start) for c in lick.chords),
+    )
+
+
+# -- places ------------------------------------------------------------------------------
+def _fingered(lick: Lick, instrument: Instrument, position: int | None) -> tuple[Lick, str]:
+    lick = _in_range(lick, instrument)
+    notes = tuple(replace(n, string=None, fret=None) for n in lick.notes)
+    lick = lick.with_(notes=notes, instrument=None)
+    if position is None:
+        return finger(lick, instrument), f"fingered for {instrument.name} ({instrument.tuning})"
+    if not 1 <= position <= instrument.frets - instrument.capo:
+        raise OptionError(
+            f"no position {position} on a {instrument.name}",
+            accepted=f"Use 1 to {instrument.frets - instrument.capo}",
+        )
+    reach = reach_of(instrument)
+    low, high = max(1, position - 1), position + reach
+    placed = []
+    for note in lick.notes:
+        held = note.midi - int(note.bend)
+        options = [
+            p
+            for p in places(held, instrument)
+            if low <= p.fret <= high or (p.fret == 0 and position <= 2 and not note.bend)
+        ]
+        if not options:
+            raise OptionError(
+                f"{note.pitch} does not lie under the hand at fret {position}",
+                place=lick.place(note.onset),
+                accepted="Choose another position, or another key",
+            )
+        inside = [p for p in options if position <= p.fret < position + reach or not p.fret]
+        best = min(inside or options, key=lambda p: (p.fret > position + reach - 1, p.string))
+        placed.append(replace(note, string=best.string, fret=best.fret))
+    return finger(lick.with_(notes=tuple(placed)), instrument), f"in position {position}"
+
+
+def _in_range(lick: Lick, instrument: Instrument) -> Lick:
+    """The lick moved by octaves onto an instrument that does not reach it, where that helps."""
+    held = [note.midi - int(note.bend) for note in lick.notes]
+    for octaves in (0, 1, -1, 2, -2, 3, -3):
+        if all(places(midi + 12 * octaves, instrument) for midi in held):
+            return lick.transpose(Interval(7 * octaves, 12 * octaves)) if octaves else lick
+    return lick

@@ -1,0 +1,97 @@
+"""The lick itself, moved. Degrees of chord qualities are common practice."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+from line_licks import demo, demo_names, lick
+
+from linewright.analysis import analyze
+from linewright.errors import OptionError
+from linewright.fretboard import instrument, reach_of
+from linewright.lines import moved
+from linewright.theory import Pitch
+
+
+@pytest.mark.parametrize("name", demo_names())
+@pytest.mark.parametrize("key", ["C", "F#", "Bb"])
+def test_another_key_keeps_every_interval_and_degree(name: str, key: str) -> None:
+    analysis, _ = demo(name)
+    done = moved(analysis, key=key)
+    old = [n.midi for n in analysis.lick.notes]
+    new = [n.midi for n in done.lick.notes]
+    assert len({b - a for a, b in zip(old, new, strict=True)}) == 1
+    assert (new[0] - old[0] - Pitch.parse(f"{key}4").midi + analysis.tonic.number) % 12 == 0
+    assert done.changes == ()
+    assert all(n.string is not None for n in done.lick.notes)
+    again = analyze(done.lick, tonic=None)
+    assert again.frame.collection == analysis.frame.collection
+
+
+def test_a_major_lick_over_minor_lowers_its_3rd_and_7th() -> None:
+    analysis = analyze(lick("C4 E4 G4 B4 C5 B4 G4 E4 F4 D#4 E4 C4", chords="Cmaj7", key="C"))
+    done = moved(analysis, quality="minor")
+    assert [str(n.pitch) for n in done.lick.notes] == (
+        ["C4", "Eb4", "G4", "Bb4", "C5", "Bb4", "G4", "Eb4", "F4", "D4", "Eb4", "C4"]
+    )
+    assert [(c.before, c.after) for c in done.changes] == [
+        ("3", "b3"), ("7", "b7"), ("7", "b7"), ("3", "b3"), ("#2", "2"), ("3", "b3"),
+    ]  # fmt: skip
+    assert "half step" in done.changes[4].why
+    assert done.lick.chords[0].symbol.text == "Cm7"
+
+
+def test_a_minor_lick_over_dominant_and_major() -> None:
+    analysis = analyze(lick("A3 C4 D4 E4 G4 A4 G4 E4 D4 C4 A3", chords="Am7", key="Am"))
+    dominant = moved(analysis, quality="dominant").lick
+    assert {n.pitch.pitch_class.name for n in dominant.notes} == {"A", "C#", "D", "E", "G"}
+    major = moved(analysis, quality="major").lick
+    assert {n.pitch.pitch_class.name for n in major.notes} == {"A", "C#", "D", "E", "G#"}
+    assert major.chords[0].symbol.text == "Amaj7"
+
+
+@pytest.mark.parametrize("position", [2, 5, 7, 9])
+def test_a_position_holds_every_note(position: int) -> None:
+    analysis, _ = demo("lantern")
+    wanted = instrument("guitar")
+    try:
+        done = moved(analysis, position=position)
+    except OptionError:
+        assert position not in (2, 7)
+        return
+    for note, old in zip(done.lick.notes, analysis.lick.notes, strict=True):
+        assert note.midi == old.midi == wanted.midi_at(note.string, note.fret)
+        assert position - 1 <= note.fret <= position + reach_of(wanted) or (
+            note.fret == 0 and position <= 2
+        )
+
+
+def test_another_instrument_moves_by_octaves() -> None:
+    analysis, _ = demo("basement-stairs")  # a bass line
+    done = moved(analysis, instrument=instrument("mandolin"))
+    apart = {b.midi - a.midi for a, b in zip(analysis.lick.notes, done.lick.notes, strict=True)}
+    assert len(apart) == 1
+    assert apart.pop() % 12 == 0
+    assert done.lick.instrument.name == "mandolin"
+
+
+@pytest.mark.parametrize("name", demo_names())
+@pytest.mark.parametrize("later", [Fraction(1), Fraction(-1), Fraction(1, 2), Fraction(-9)])
+def test_displaced_notes_keep_their_distances(name: str, later: Fraction) -> None:
+    analysis, _ = demo(name)
+    old, new = analysis.lick, moved(analysis, later=later).lick
+    gaps = {b.onset - a.onset for a, b in zip(old.notes, new.notes, strict=True)}
+    assert len(gaps) == 1
+    line = next(b.onset for b in old.bars if b.number == 1)
+    barred = [b.onset for b in new.bars if b.number >= 1]
+    shift = gaps.pop() - later  # whole bars put before
+    assert any(line + shift == onset for onset in barred)
+    assert [c.symbol for c in new.chords] == [c.symbol for c in old.chords]
+
+
+def test_what_cannot_be_moved_says_so() -> None:
+    analysis, _ = demo("lantern")
+    for wish in ({}, {"quality": "blue"}, {"position": 40}, {"position": 20}):
+        with pytest.raises(OptionError):
+            moved(analysis, **wish)
