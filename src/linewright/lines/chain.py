@@ -326,11 +326,11 @@ class Chain:
         ``members`` has a row for each set and a column for each state; needs the messages.
         Returns an array of shape (sections, sets).
         """
-        found = np.zeros((sections, len(members)))
+        shares = np.zeros((sections, self.tables.size))
         for t, mass in enumerate(self._masses()):
             share = mass * self.message(t)
-            found[self.sections[t]] += members @ share / share.sum()
-        return found
+            shares[self.sections[t]] += share / share.sum()
+        return np.array([[float((row * part).sum()) for row in members] for part in shares])
 
     def forward(self) -> list[Vector]:
         """Weight of all beginnings by the state of each slot."""
