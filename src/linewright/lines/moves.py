@@ -21,10 +21,13 @@ __all__ = ["KINDS", "NONE", "PRIOR_MOVES", "REPEAT", "MoveTable", "kind_of"]
 REPEAT: Final = 12
 NONE: Final = 13
 KINDS: Final = 14
-PRIOR_MOVES: Final = 6.0
+PRIOR_MOVES: Final = 3.0
 #: How often a melody goes on after one move, and after two or more, as this many moves say.
 _GOES_ON: Final = (0.62, 0.55)
 _PRIOR_WAYS: Final = 3.0
+#: Odds of going on are raised by this: range, chords and limits turn a line more often than its
+#: moves alone would.
+_PRESS: Final = 1.8
 _WIDEST: Final = 12
 _SIZE: Final = (0.10, 1.0, 0.42, 0.17, 0.09, 0.05)
 
@@ -127,6 +130,7 @@ def _turned(row: list[float], kind: int, on: tuple[float, float]) -> list[float]
         same = sum(w for w, o in zip(row, onward, strict=True) if o)
         back = whole - same - row[_WIDEST]
         share = on[kind // 6]
+        share = share * _PRESS / (share * _PRESS + 1 - share)
         moving = same + back
         factors = [
             1.0 if k == _WIDEST else moving * (share / same if o else (1 - share) / back)

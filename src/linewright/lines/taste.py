@@ -15,6 +15,9 @@ from linewright.lines.slots import Slot
 
 __all__ = ["Taste"]
 
+#: How strongly the lick's favoured degrees are favoured, and the notes of even share added first.
+_LEAN: Final = 0.8
+_EVEN_NOTES: Final = 8
 _EVEN: Final = 0.6  # the share of chord tones on strong beats that earns the plain weights
 
 
@@ -25,6 +28,7 @@ class Taste:
         share = analysis.harmony.strong_chord_tones
         self.strength = 1.0 if share is None else round(0.4 + 0.6 * min(1.0, share / _EVEN), 3)
         lick = analysis.lick
+        self.degrees = _degree_weights(analysis)
         heights = [lick.notes[i].midi for i in lick.melody]
         self.center = sum(heights) / len(heights)
         self.width = max(4.0, (max(heights) - min(heights)) * 0.45)
@@ -35,6 +39,7 @@ class Taste:
         weight = 1.0 / (1.0 + away * away * 0.35)
         chord = slot.chord
         tonic = slot.frame.tonic.number
+        weight *= self.degrees[(midi - tonic) % 12]
         if chord is None:
             if last or slot.closes:
                 rest = (midi - tonic) % 12
@@ -66,3 +71,22 @@ class Taste:
             if chord.third == "major" and above == 5:
                 factor = 0.25
         return float(weight * factor**strong)
+
+
+def _degree_weights(analysis: Analysis) -> tuple[float, ...]:
+    """For each semitone above the tonic, how much the lick favours that degree of its frame: the
+    share over an even share to the power ``_LEAN``, some notes of even share added first.
+    """
+    frame = analysis.frame
+    inside = frame.numbers if frame is not None else frozenset(range(12))
+    counts = dict.fromkeys(sorted(inside), _EVEN_NOTES / len(inside))
+    for index in analysis.lick.melody:
+        number = analysis.lick.notes[index].midi % 12
+        if number in counts:
+            counts[number] += 1
+    total = sum(counts.values())
+    tonic = analysis.tonic.number
+    return tuple(
+        round((counts.get((tonic + k) % 12, total / len(inside)) * len(inside) / total) ** _LEAN, 9)
+        for k in range(12)
+    )
