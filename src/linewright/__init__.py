@@ -12,6 +12,11 @@
     >>> lick = linewright.read_text(tab)
     >>> linewright.analyze(lick).frame_name
     'G major pentatonic'
+    >>> model = linewright.line_model(linewright.analyze(lick))
+    >>> from linewright.lines import LineRequest
+    >>> line = model.sample(LineRequest(bars=4, progression="1 4 5 1", seed=3))
+    >>> len(line.lick.bars), line.notes[0].role
+    (4, 'frame')
 
 Heavy libraries are imported only by the calls that need them.
 """
@@ -26,10 +31,11 @@ if TYPE_CHECKING:
     from os import PathLike
 
     from linewright.analysis import Analysis
-    from linewright.score import Lick
+    from linewright.lines import LineModel
+    from linewright.score import Instrument, Lick
     from linewright.theory import PitchClass
 
-__all__ = ["analyze", "read", "read_text", "write"]
+__all__ = ["analyze", "line_model", "read", "read_text", "write"]
 
 
 def read(path: str | PathLike[str], *, format: str | None = None) -> Lick:
@@ -87,3 +93,14 @@ def analyze(lick: Lick, tonic: PitchClass | str | None = None) -> Analysis:
     from linewright.analysis import analyze as run
 
     return run(lick, tonic)
+
+
+def line_model(analysis: Analysis, *, instrument: Instrument | None = None) -> LineModel:
+    """Learn from a lick how to make lines; ``.sample(...)`` makes one.
+
+    See :func:`linewright.lines.line_model`, and :class:`linewright.lines.LineRequest` for what
+    a line can be asked to be.
+    """
+    from linewright.lines import line_model as learn
+
+    return learn(analysis, instrument=instrument)

@@ -24,6 +24,7 @@ __all__ = [
     "PointOut",
     "Preview",
     "Problem",
+    "Strict",
     "Text",
 ]
 
@@ -41,13 +42,13 @@ Tonic = Annotated[
 Tags = Annotated[list[Annotated[str, Field(max_length=60)]], Field(max_length=40)]
 
 
-class _Strict(BaseModel):
+class Strict(BaseModel):
     """An unknown field is a mistake, not something to drop."""
 
     model_config = ConfigDict(extra="forbid")
 
 
-class Text(_Strict):
+class Text(Strict):
     """A lick as text."""
 
     text: Source
@@ -68,7 +69,7 @@ class NewLick(Text):
         return About(self.title, self.style, self.source, tags)
 
 
-class Change(_Strict):
+class Change(Strict):
     """What to change; fields left out stay. An empty style, source or tonic clears it."""
 
     text: Source | None = None

@@ -22,10 +22,12 @@ from linewright.services.demo_library import add_demo_licks
 from linewright.services.shelf import Library, default_library
 from linewright.web import (
     api,
+    api_lines,
     pages_bring,
     pages_compare,
     pages_library,
     pages_lick,
+    pages_lines,
     pages_list,
     problems,
 )
@@ -56,9 +58,10 @@ def create_app(library: Library, *, hosts: Iterable[str] = ()) -> FastAPI:
     )
     app.state.library = library
     problems.install(app)
-    for module in (pages_list, pages_lick, pages_compare, pages_bring, pages_library):
+    for module in (pages_list, pages_lick, pages_lines, pages_compare, pages_bring, pages_library):
         app.include_router(module.router)
     app.include_router(api.router)
+    app.include_router(api_lines.router)
     static = resources.files("linewright.web") / "static"
     app.mount("/static", _Static(directory=str(static)), name="static")
     app.add_middleware(Guard, hosts=tuple(hosts))

@@ -10,6 +10,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from linewright.errors import LinewrightError, WriteError
 from linewright.formats import FORMATS
+from linewright.lines import FORMS
 from linewright.services import shelf
 from linewright.services.bring import BroughtIn, bring_in
 from linewright.services.lesson import Lesson, make_lesson
@@ -59,6 +60,8 @@ def show_lick(
         last_change=history[0].what if history else "",
         papers=PAPERS,
         formats=[form for form in FORMATS.values() if form.can_write],
+        forms=FORMS,
+        shown={},
     )
 
 
