@@ -1,0 +1,125 @@
+"""A plan as JSON values; the keys are documented in docs/plan.md."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from linewright.practice.model import Day, Done, Drill, Plan, Step
+from linewright.score import Lick
+
+__all__ = ["plan_to_dict"]
+
+
+def plan_to_dict(plan: Plan) -> dict[str, Any]:
+    """The whole plan: steps with drills, examples and rules, the schedule, the cautions."""
+    return {
+        "title": plan.title,
+        "level": plan.level,
+        "length": plan.length,
+        "seed": plan.seed,
+        "beat": str(plan.beat),
+        "steps": [_step(step) for step in plan.steps],
+        "schedule": [_day(day) for day in plan.schedule],
+        "cautions": list(plan.cautions),
+    }
+
+
+def _step(step: Step) -> dict[str, Any]:
+    return {
+        "number": step.number,
+        "key": step.key,
+        "title": step.title,
+        "purpose": step.purpose,
+        "drills": [_drill(drill) for drill in step.drills],
+        "examples": [line.to_dict() for line in step.examples],
+        "tempo_ladder": list(step.tempo_ladder),
+        "done": _done(step.done),
+        "if_not": list(step.if_not),
+    }
+
+
+def _drill(drill: Drill) -> dict[str, Any]:
+    return {"title": drill.title, "words": drill.words, "lick": _lick(drill.lick)}
+
+
+def _lick(lick: Lick) -> dict[str, Any]:
+    """The keys of a line, without its reasons."""
+    return {
+        "title": lick.title,
+        "meter": lick.meter.text,
+        "tempo": float(lick.tempo.bpm) if lick.tempo else None,
+        "tempo_beat": str(lick.tempo.beat) if lick.tempo else None,
+        "key": lick.key.name if lick.key else None,
+        "instrument": lick.instrument.name if lick.instrument else None,
+        "tuning": lick.instrument.tuning if lick.instrument else None,
+        "capo": lick.instrument.capo if lick.instrument else None,
+        "swing": str(lick.swing) if lick.swing is not None else None,
+        "bars": len(lick.bars),
+        "chords": [
+            {
+                "onset": str(span.onset),
+                "duration": str(span.duration),
+                "symbol": span.symbol.text if span.symbol else "N.C.",
+            }
+            for span in lick.chords
+        ],
+        "notes": [
+            {
+                "index": index,
+                "onset": str(note.onset),
+                "duration": str(note.duration),
+                "bar": lick.bar_at(note.onset).number,
+                "pitch": note.pitch.name,
+                "midi": note.midi,
+                "string": note.string,
+                "fret": note.fret,
+                "marks": [str(mark) for mark in note.marks],
+            }
+            for index, note in enumerate(lick.notes)
+        ],
+    }
+
+
+def _done(done: Done) -> dict[str, Any]:
+    return {
+        "statement": done.statement,
+        "bpm": done.bpm,
+        "bars": done.bars,
+        "takes": done.takes,
+        "mean_ms": done.mean_ms,
+        "spread_ms": done.spread_ms,
+        "timing_source": done.timing_source,
+        "only": [
+            {"over": item.over, "tonic": item.tonic, "degrees": list(item.degrees)}
+            for item in done.only
+        ],
+        "leap": done.leap,
+        "figures": [
+            {"tag": rule.tag, "kind": rule.kind, "times": rule.times, "bars": rule.bars}
+            for rule in done.figures
+        ],
+        "uses": [
+            {
+                "degree": rule.degree, "before": rule.before, "after": rule.after,
+                "rise_in": rule.rise_in, "rise_out": rule.rise_out, "on_beat": rule.on_beat,
+                "over": rule.over, "times": rule.times, "bars": rule.bars,
+            }
+            for rule in done.uses
+        ],
+        "chord_tones": done.chord_tones,
+    }  # fmt: skip
+
+
+def _day(day: Day) -> dict[str, Any]:
+    return {
+        "day": day.number,
+        "rest": day.is_rest,
+        "words": day.words,
+        "work": [
+            {
+                "step": work.step, "minutes": work.minutes, "from_bpm": work.tempos[0],
+                "to_bpm": work.tempos[1], "new": work.is_new,
+            }
+            for work in day.work
+        ],
+    }  # fmt: skip

@@ -1,0 +1,81 @@
+"""What counts as done, said plainly; the values it says are those of ``Done``."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from linewright.practice.model import Allowed, Done, FigureRule, UseRule
+
+__all__ = ["beat_name", "say_done"]
+
+_BEATS = {
+    Fraction(1, 2): "eighths", Fraction(1): "quarters", Fraction(3, 2): "dotted quarters",
+    Fraction(2): "halves", Fraction(3, 4): "dotted eighths", Fraction(3): "dotted halves",
+}  # fmt: skip
+
+
+def beat_name(beat: Fraction) -> str:
+    """What a tempo counts, in words."""
+    return _BEATS.get(beat, f"beats of {beat} quarters")
+
+
+def say_done(done: Done, beat: Fraction) -> str:
+    """The statement of one set of rules."""
+    parts = [
+        f"You play {done.bars} bars at {done.bpm} {beat_name(beat)} a minute without a stop,"
+        f" {_times(done.takes)} in a row",
+        f"on average within {done.mean_ms:g} ms of the click, with a spread of"
+        f" {done.spread_ms:g} ms at most",
+        _only(done.only, done.uses),
+        f"no leap larger than {_semitones(done.leap)}",
+        *(_figure(rule) for rule in done.figures),
+        *(_use(rule) for rule in done.uses if rule.times),
+    ]
+    if done.chord_tones is not None:
+        parts.append(
+            f"a tone of the new chord meets at least {round(100 * done.chord_tones)} percent"
+            " of the chord changes"
+        )
+    return "; ".join(part for part in parts if part) + "."
+
+
+def _only(only: tuple[Allowed, ...], uses: tuple[UseRule, ...]) -> str:
+    said = []
+    for item in only:
+        over = f" over {item.over}" if item.over else ""
+        said.append(f"{' '.join(item.degrees)} of {item.tonic}{over}")
+    extra = list(dict.fromkeys(use.degree for use in uses))
+    tail = f", and the {_and(extra)} only as the lick uses {_it(extra)}" if extra else ""
+    return f"only these notes: {', '.join(said)}{tail}"
+
+
+def _figure(rule: FigureRule) -> str:
+    return f"the {rule.kind} ({rule.tag}) at least {_times(rule.times)} in {rule.bars} bars"
+
+
+def _use(rule: UseRule) -> str:
+    return (
+        f"{rule.before}-{rule.degree}-{rule.after} at least {_times(rule.times)}"
+        f" in {rule.bars} bars"
+    )
+
+
+def _semitones(count: int) -> str:
+    names = {
+        3: "a minor third", 4: "a major third", 5: "a fourth", 6: "a tritone", 7: "a fifth",
+        8: "a minor sixth", 9: "a major sixth", 10: "a minor seventh", 11: "a major seventh",
+        12: "an octave",
+    }  # fmt: skip
+    return names.get(count, f"{count} semitones")
+
+
+def _times(count: int) -> str:
+    return {1: "once", 2: "twice"}.get(count, f"{count} times")
+
+
+def _and(names: list[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def _it(names: list[str]) -> str:
+    return "it" if len(names) == 1 else "them"
