@@ -5,12 +5,15 @@ Phrases and answers are common practice, analysed by hand as a teacher would.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from phrases import phrase
 
 from linewright.analysis import Analysis, analyze
 from linewright.analysis.home import chord_tonic
 from linewright.errors import MusicError
+from linewright.score import Mark
 
 
 def reading(analysis: Analysis, name: str) -> tuple[str, str]:
@@ -147,14 +150,14 @@ def test_the_tonic_may_be_given_and_must_be_a_note() -> None:
 
 
 def test_too_little_to_tell_is_said_and_leaves_readings_open() -> None:
-    """F G Bb in G: minor pentatonic, minor seventh arpeggio and more would all hold it."""
-    analysis = analyze(phrase("F4 G4 Bb4 G4 F4 G4 Bb4 G4", key="G"))
+    """G C D: major, minor and suspended frames would all hold it, and no third is heard."""
+    analysis = analyze(phrase("G4 C5 D5 C5 G4 D5 C5 G4", key="G"))
     assert analysis.frame is None
     assert analysis.tonic.name == "G"
-    assert analysis.verdict.startswith("Too little is heard to tell: 1, b3 and b7 of G belong to")
+    assert analysis.verdict.startswith("Too little is heard to tell: 1, 4 and 5 of G belong to")
     assert reading(analysis, "minor pentatonic") == (
         "possible",
-        "possible: minor pentatonic holds every note, but its 4 and 5 are never heard",
+        "possible: minor pentatonic holds every note, but its b3 and b7 are never heard",
     )
 
 
@@ -163,3 +166,44 @@ def test_the_frame_stands_on_home() -> None:
     for notes in ("F4 G4 Bb4 G4 F4 G4", "C4 G4 D4 G4 C4 D4"):
         analysis = analyze(phrase(notes, key="G"))
         assert analysis.frame is None or analysis.frame.tonic == analysis.tonic
+
+
+@pytest.mark.parametrize(
+    ("notes", "settings", "frame"),
+    [
+        # A blues riff over E7 whose minor third rises to the major one.
+        ("E4 D4 B3 A3 G3 G#3 E3 E3:1", {"key": "E", "chords": "E7"}, "E minor pentatonic"),
+        # One chromatic b7 does not make a ii-V-I in C mixolydian.
+        ("D4 E4 F4 G4 A4 C5 B4 Bb4 A4 G4 F4 E4 D4 B3 D4 F4 E4:2 G4:2 C4:4", {"key": "C", "chords": "Dm7 G7 Cmaj7"}, "C major"),
+        # The raised 4th and 7th are lower neighbours, not a rare mode.
+        ("E5 D#5 E5 C5 B4 A4 G#4 A4 C5 B4 A4 E4 D#4 E4 A4:1", {"key": "Am"}, "A harmonic minor"),
+    ],
+)  # fmt: skip
+def test_common_readings_before_rare_ones(notes: str, settings: dict[str, str], frame: str) -> None:
+    analysis = analyze(phrase(notes, **settings))
+    name = analysis.frame.name if analysis.frame else analysis.verdict
+    if frame == "A harmonic minor":  # the 6th is silent: no minor mode may be named either
+        assert "sharp 4" not in name
+    else:
+        assert name == frame
+
+
+def test_a_colour_is_named_only_for_what_colours_do() -> None:
+    """Ab over Fm in C is the chord's b3, not the bebop major scale's passing #5."""
+    analysis = analyze(
+        phrase("E4 G4 C5 G4 F4 Ab4 C5 Ab4 F4 G4 A4 B4 C5 D5 C5:1", key="C", chords="C Fm C C")
+    )
+    assert analysis.colour is None
+
+
+def test_dead_notes_have_no_degree() -> None:
+    lick = phrase("A4 C5 B4 D5 E5 G5 E5 A4", key="Am")
+    dead = lick.with_(
+        notes=tuple(
+            replace(n, marks=(Mark("dead"),)) if i == 2 else n for i, n in enumerate(lick.notes)
+        )
+    )
+    analysis = analyze(dead)
+    assert analysis.frame_name == "A minor pentatonic"
+    assert analysis.outside_notes == ()
+    assert "every note is one of its" in analysis.verdict

@@ -25,12 +25,15 @@ def plain_bits(lick: Lick, tonic: int, number: int, chord: ChordSymbol | None) -
     candidate = candidates[number]
     inside = {(tonic + s) % 12 for s in candidate.collection.semitones}
     size = len(inside)
-    out = {note.midi % 12 for note in lick.notes} - inside
+    out = {note.midi % 12 for note in lick.notes if not note.has("dead")} - inside
     bits = candidate.bits
     for pc in out:
         is_colour = candidate.colour and (pc - tonic) % 12 == candidate.colour.added.semitones
+        is_colour = is_colour and candidate.collection.family == "pentatonic"
         bits += 0.8 if is_colour else log2(12 - size) + 0.7
     for note, weight, kind in zip(lick.notes, note_weights(lick), treatments(lick), strict=True):
+        if note.has("dead"):
+            continue
         share, crowd = (
             (CHANCE[kind], len(out)) if note.midi % 12 in out else (1 - CHANCE[kind], size)
         )

@@ -244,10 +244,11 @@ def _chords(one: Analysis, two: Analysis, first: str, second: str) -> list[Point
             Point(
                 "chords",
                 True,
-                f"Both put chord tones on the strong beats alike ({join_words(said)}).",
+                f"Both are as close to the chords on strong beats ({join_words(said)}).",
             )
         ]
     closer = first if shares[0] > shares[1] else second
+    said = sorted(said, key=lambda share: -int(share.split()[0]))
     return [
         Point(
             "chords",

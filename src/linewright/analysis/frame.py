@@ -30,6 +30,7 @@ from linewright.theory import COLLECTIONS, COLOURS, Collection, Colour
 __all__ = [
     "ALL_PITCH_CLASSES",
     "CHORD_BITS",
+    "KEY_BITS",
     "Candidate",
     "Evidence",
     "bit_set",
@@ -84,6 +85,8 @@ _INSIDE_BITS: Final = {kind: -log2(1 - chance) for kind, chance in _OUTSIDE.item
 _OUTSIDE_BITS: Final = {kind: -log2(chance) for kind, chance in _OUTSIDE.items()}
 #: A frame that holds every tone of the home chord is that much more likely.
 CHORD_BITS: Final = 1.5
+#: So is the scale the written key names.
+KEY_BITS: Final = 1.5
 #: What claiming "no frame" costs: most phrases have one.
 _NO_FRAME_BITS: Final = 8.0
 
@@ -134,7 +137,9 @@ def _candidate(item: Collection) -> Candidate:
     bits = _NAME_BITS.get(item.name, _FAMILY_BITS.get(item.family, _RARE_BITS))
     colour = next((c for c in COLOURS if c.frame == item.name), None)
     added = 1 << colour.added.semitones if colour else 0
-    saving = naming_bits(len(item.semitones)) - _COLOUR_BITS if colour else 0.0
+    # Only the blues colours are used as freely as frame notes; the bebop scales' is passed through.
+    is_blues = colour is not None and item.family == "pentatonic"
+    saving = naming_bits(len(item.semitones)) - _COLOUR_BITS if is_blues else 0.0
     return Candidate(item, bits, bit_set(item.semitones), colour, added, saving)
 
 
@@ -183,14 +188,15 @@ def evidence_of(
     sounding = heard = 0
     notes, midis = lick.notes, lick.grid.midis
     for index in indexes:
+        if notes[index].marks and notes[index].has("dead"):
+            continue  # no pitch to explain
         pc, own, kind = midis[index] % 12, weights[index], kinds[index]
         weight[pc] += own
         inside[pc] += own * _INSIDE_BITS[kind]
         outside[pc] += own * _OUTSIDE_BITS[kind]
         counts[pc] += 1
         sounding |= 1 << pc
-        if not (notes[index].marks and notes[index].has("dead")):
-            heard |= 1 << pc
+        heard |= 1 << pc
     return Evidence(tuple(weight), tuple(inside), tuple(outside), tuple(counts), sounding, heard)
 
 
@@ -218,9 +224,18 @@ _PLAINNESS: Final = tuple(
 )
 
 
+_RARE_ARPEGGIOS: Final = frozenset(
+    (
+        "diminished triad arpeggio", "augmented triad arpeggio", "minor major seventh arpeggio",
+        "half-diminished seventh arpeggio", "diminished seventh arpeggio",
+        "augmented seventh arpeggio",
+    )
+)  # fmt: skip
+
+
 def _plainness(item: Collection) -> int:
     if item.is_arpeggio:
-        return 0
+        return 1 if item.name in _RARE_ARPEGGIOS else 0
     return next((at for at, row in enumerate(_PLAINNESS) if item.name in row), len(_PLAINNESS))
 
 
@@ -256,12 +271,15 @@ def confusions(item: Collection, heard: int) -> tuple[Collection, ...]:
     degrees = bit_set(item.semitones)
     own = heard & degrees
     mine = _plainness(item)
+    is_third_silent = degrees.bit_count() > 5 and not own & (1 << 3 | 1 << 4)
     found = []
     for candidate in candidates:
         other, theirs = candidate.collection, candidate.degrees
         if other is item or theirs.bit_count() > degrees.bit_count() or own & ~theirs:
             continue
         explains_more = heard & theirs != own and _plainness(other) < len(_PLAINNESS)
-        if explains_more or _plainness(other) <= mine:
+        # A scale whose third nobody plays, and any rare one, must be told from all its equals.
+        is_doubtful = (is_third_silent and is_usual(other)) or (mine > 1 and not item.is_arpeggio)
+        if explains_more or is_doubtful or _plainness(other) <= mine:
             found.append(other)
     return tuple(found)

@@ -156,6 +156,8 @@ class _Reader:
                 gaps = [midis[i] - midis[goal] for i in group]
                 if not self._closes_in(gaps):
                     continue
+                if all(self._in_chord(i) for i in group) and not self._in_chord(goal):
+                    continue  # an arpeggio on its way out of the chord
                 if length > 2 and any(self._in_chord(i) and self.grid.on_beat[i] for i in group):
                     continue  # chord tones on the beat are goals themselves
                 names = " ".join(self._name(i) for i in group)
@@ -182,6 +184,9 @@ class _Reader:
             return all(abs(gap) <= 2 for gap in gaps) and 1 in map(abs, gaps)
         sides = [gap > 0 for gap in gaps]
         turns = sum(a != b for a, b in itertools.pairwise(sides))
+        alone = [gap for gap in gaps if (gap > 0) == (sum(sides) * 2 < len(sides))]
+        if any(abs(gap) > 2 for gap in alone):
+            return False  # the lone side lies within a tone of the goal
         chromatic = any(abs(a - b) == 1 for a, b in itertools.pairwise(gaps))
         return (
             all(abs(gap) <= 3 for gap in gaps) and turns == 1 and chromatic and abs(gaps[-1]) <= 2

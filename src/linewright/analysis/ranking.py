@@ -28,6 +28,7 @@ from typing import Final, NamedTuple
 from linewright.analysis.frame import (
     ALL_PITCH_CLASSES,
     CHORD_BITS,
+    KEY_BITS,
     Evidence,
     bit_set,
     candidates,
@@ -127,11 +128,18 @@ class Ranking:
         Cost of each pitch class as tonic.
     home_chord : ChordSymbol, optional
         The chord on the tonic, when one is written.
+    written : (int, int), optional
+        Tonic number and bit set of degrees of the scale a written key names.
     """
 
     def __init__(
-        self, found: Evidence, tonic_bits: Sequence[float], home_chord: ChordSymbol | None = None
+        self,
+        found: Evidence,
+        tonic_bits: Sequence[float],
+        home_chord: ChordSymbol | None = None,
+        written: tuple[int, int] | None = None,
     ) -> None:
+        self._written = written
         self._sounding = found.sounding
         self._tonic_bits = tonic_bits
         self._chord_root = home_chord.root.number if home_chord else -1
@@ -166,6 +174,8 @@ class Ranking:
             bits -= candidate.colour_saving
         if tonic == self._chord_root and not self._chord & ~candidate.degrees:
             bits -= CHORD_BITS
+        if self._written is not None and (tonic, candidate.degrees) == self._written:
+            bits -= KEY_BITS
         return bits
 
     def on(self, tonic: int) -> list[Ranked]:
@@ -177,6 +187,7 @@ class Ranking:
         cheap, other = sorted(self._tonic_bits)[:2]
         # Rounding must not make a part look cheaper than the whole.
         spare = 1e-6 + (CHORD_BITS if self._chord_root >= 0 else 0.0)
+        spare += KEY_BITS if self._written is not None else 0.0
         stands_on = _STANDS_ON[self._tonic_bits.index(cheap)]
         cheap, other = cheap - spare, other - spare
         # (least bits, 0, place in _SIZES, 0), (least bits, 1, place of a set, 0) or

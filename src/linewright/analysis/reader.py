@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import lru_cache
 
+from linewright.analysis.facts import OutsideNote
 from linewright.analysis.frame import (
     Candidate,
     Evidence,
+    bit_set,
     candidates,
     confusions,
     evidence_of,
+    is_usual,
     no_frame_bits,
     turned,
 )
@@ -26,6 +29,7 @@ from linewright.analysis.weights import longest_chord, neighbours, note_weights,
 from linewright.errors import MusicError
 from linewright.score import Lick
 from linewright.theory import (
+    COLLECTIONS,
     ChordSymbol,
     Colour,
     Degree,
@@ -41,6 +45,8 @@ __all__ = ["analyze"]
 _AWAY_BITS = {"given": 1000.0, "key": 12.0, "chords": 8.0}
 #: More of the lick than this outside the best frame, by weight or number, and nothing fits.
 _MOST_OUTSIDE = 0.34
+#: A frame this many bits dearer than the cheapest is no answer, however well separated.
+_MUCH_DEARER = 6.0
 
 
 def analyze(lick: Lick, tonic: PitchClass | str | None = None) -> Analysis:
@@ -83,7 +89,7 @@ def analyze(lick: Lick, tonic: PitchClass | str | None = None) -> Analysis:
     else:
         away = _AWAY_BITS[home.source]
         bits = tuple([0.0 if pc == home.tonic.number else away for pc in range(12)])
-    ranking = Ranking(found, bits, _home_chord(lick, home))
+    ranking = Ranking(found, bits, _home_chord(lick, home), _written(lick))
     winner = _winner(ranking, found, no_frame_bits(found) + min(bits))
 
     if home is None:
@@ -101,6 +107,8 @@ def analyze(lick: Lick, tonic: PitchClass | str | None = None) -> Analysis:
     lick = respelled(lick, home.tonic, degrees)
     facts = _facts(lick, degrees, frame, weights)
     outside = classify_outside(lick, facts, near, frame, colour) if frame else ()
+    if colour is not None and not _is_coloured(colour, outside):
+        colour = None
     case = Case(Heard(lick, degrees, weights), found, ranking, home.tonic, frame, colour, winner)
     return Analysis(
         lick=lick,
@@ -125,9 +133,10 @@ def _winner(ranking: Ranking, found: Evidence, limit: float) -> Ranked | None:
     home = None
     for item in ranking:
         bits, tonic, number = item
+        if home is None:
+            home, limit = tonic, min(limit, bits + _MUCH_DEARER)
         if bits > limit:
             return None
-        home = tonic if home is None else home
         if tonic != home:
             continue
         candidate = candidates[number]
@@ -143,9 +152,32 @@ def _winner(ranking: Ranking, found: Evidence, limit: float) -> Ranked | None:
         by_number = sum([found.counts[pc] for pc in out]) / notes
         if max(by_weight, by_number) > _MOST_OUTSIDE:
             continue
+        if not is_usual(candidate.collection) and (
+            _is_contradicted(candidate.degrees, heard)
+            or (heard & candidate.degrees).bit_count() < candidate.degrees.bit_count() - 2
+        ):
+            continue
         if not confusions(candidate.collection, heard):
             return item
     return None
+
+
+#: The two sizes of each degree that has them, in semitones: 2, 3, 6 and 7, and the two fourths.
+_SIZES = ((1, 2), (3, 4), (5, 6), (8, 9), (10, 11))
+
+
+def _is_contradicted(degrees: int, heard: int) -> bool:
+    """Whether the lick plays a degree in the other size only: the 7 where the frame has a b7."""
+    for small, large in _SIZES:
+        for mine, other in ((small, large), (large, small)):
+            if (
+                degrees >> mine & 1
+                and not heard >> mine & 1
+                and heard >> other & 1
+                and not degrees >> other & 1
+            ):
+                return True
+    return False
 
 
 def _inferred_home(lick: Lick, number: int, winner: Ranked | None) -> Home:
@@ -175,6 +207,7 @@ def _spell_tonic(lick: Lick, number: int, candidate: Candidate | None) -> PitchC
     return min(
         names,
         key=lambda pc: (
+            pc.name in ("B#", "E#", "Cb", "Fb"),
             sum(abs(n.alter) for n in Frame(pc, candidate.collection).pitch_classes),
             pc.fifths,
         ),
@@ -188,9 +221,35 @@ def _frame_of(winner: Ranked, home: Home) -> Frame:
 
 
 def _colour(candidate: Candidate, heard: int) -> Colour | None:
-    """The named scale when the heard notes are the collection's and exactly its colour note."""
-    is_whole = candidate.colour_bit and heard & ~candidate.degrees == candidate.colour_bit
-    return candidate.colour if is_whole else None
+    """The named scale when the heard notes are the collection's and exactly its colour note.
+
+    The major 3rd that owns up to a dominant chord does not stop a blues from being one.
+    """
+    left = heard & ~candidate.degrees
+    if candidate.collection.name == "minor pentatonic":
+        left &= ~(1 << 4)
+    return candidate.colour if candidate.colour_bit and left == candidate.colour_bit else None
+
+
+#: What a colour note may do and still be one: a bebop scale's is passed through, no more.
+_COLOURFUL = frozenset(("passing", "neighbour", "approach", "enclosure", "blue note"))
+
+
+def _is_coloured(colour: Colour, outside: Sequence[OutsideNote]) -> bool:
+    """Whether every colour note does what a colour note does."""
+    allowed = _COLOURFUL if colour.name in ("blues", "major blues") else {"passing"}
+    own = colour.added.semitones
+    return all(note.function in allowed for note in outside if note.degree.semitones == own)
+
+
+def _written(lick: Lick) -> tuple[int, int] | None:
+    """Tonic number and degrees of the scale the written key names."""
+    if lick.key is None:
+        return None
+    name = {"minor": "natural minor", "aeolian": "natural minor", "ionian": "major"}.get(
+        lick.key.mode, lick.key.mode
+    )
+    return lick.key.tonic.number, bit_set(COLLECTIONS[name].semitones)
 
 
 def _home_chord(lick: Lick, home: Home | None) -> ChordSymbol | None:
@@ -230,7 +289,7 @@ def _facts(
                 degree,
                 chord,
                 chord_degree,
-                grid.midis[index] % 12 not in inside,
+                grid.midis[index] % 12 not in inside and not note.has("dead"),
                 weights[index] / count,
             )
         )

@@ -60,7 +60,7 @@ class Case:
     def outside(self, frame: Frame) -> tuple[int, ...]:
         """Indexes of the notes that a frame leaves outside."""
         inside = bit_set(frame.numbers)
-        return tuple([i for i, midi in enumerate(self.heard.midis) if not inside >> midi % 12 & 1])
+        return tuple([i for i in self.heard.pitched if not inside >> self.heard.midis[i] % 12 & 1])
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -72,10 +72,16 @@ class Heard:
         self._told: dict[int, str] = {}
 
     @cached_property
+    def pitched(self) -> list[int]:
+        """Indexes of the notes that have a pitch: all but the dead ones."""
+        notes = self.lick.notes
+        return [i for i, n in enumerate(notes) if not (n.marks and n.has("dead"))]
+
+    @cached_property
     def _places(self) -> dict[int, list[int]]:
         by_pitch_class: dict[int, list[int]] = {}
-        for index, midi in enumerate(self.midis):
-            by_pitch_class.setdefault(midi % 12, []).append(index)
+        for index in self.pitched:
+            by_pitch_class.setdefault(self.midis[index] % 12, []).append(index)
         return {self.degrees[at[0]].semitones: at for at in by_pitch_class.values()}
 
     @cached_property
@@ -148,19 +154,20 @@ def _from(beat: int, rest: Fraction, length: Fraction) -> str:
 
 def chosen_reason(heard: Heard, frame: Frame, colour: Colour | None, outside: Sequence[int]) -> str:
     """Why the chosen frame is chosen."""
-    lick = heard.lick
-    inside = len(lick.notes) - len(outside)
+    count = len(heard.pitched)
+    inside = count - len(outside)
     played = [d.name for d in frame.collection.degrees if d.semitones in heard.semitones]
     missing = [d.name for d in frame.collection.degrees if d.semitones not in heard.semitones]
     if not outside:
         body = f"every note is one of its {join_words(played)}"
     else:
-        body = f"{inside} of {len(lick.notes)} notes are its {join_words(played)}"
+        body = f"{inside} of {count} notes are its {join_words(played)}"
     if missing:
         body += f"; its {join_words(missing)} {'is' if len(missing) == 1 else 'are'} not heard"
     if colour:
         body += f"; with the {colour.added} added it is the {colour.name} scale"
-    elif outside:
+        outside = [i for i in outside if heard.degrees[i].semitones != colour.added.semitones]
+    if outside:
         names = list(dict.fromkeys(heard.degrees[i].name for i in outside))
         body += f"; the {join_words(names)} {'lies' if len(names) == 1 else 'lie'} outside it"
     return body

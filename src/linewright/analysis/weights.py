@@ -63,8 +63,11 @@ class Neighbours(NamedTuple):
 def neighbours(lick: Lick) -> tuple[Neighbours, ...]:
     """Melodic neighbours of each note; notes repeated at one pitch look past the repetition.
 
-    A lower note of a double stop is heard against the tune's neighbours of its own moment.
+    A lower note of a double stop is heard against the tune's neighbours of its own moment. Dead
+    notes have no pitch: nothing is next to them, and they stand between no two notes.
     """
+    if any(note.marks and note.has("dead") for note in lick.notes):
+        return _between_pitches(lick)
     grid = lick.grid
     melody, midis = grid.melody, grid.midis
     # A breath before a tune note: nothing links it to the one before.
@@ -105,6 +108,22 @@ def neighbours(lick: Lick) -> tuple[Neighbours, ...]:
     return tuple(found)
 
 
+def _between_pitches(lick: Lick) -> tuple[Neighbours, ...]:
+    """Neighbours where some notes are dead: those of the lick without them."""
+    alive = [i for i, note in enumerate(lick.notes) if not note.has("dead")]
+    found = [Neighbours(None, None, 0, 0)] * len(lick.notes)
+    if alive:
+        plain = lick.with_(notes=tuple(lick.notes[i] for i in alive))
+        for index, (before, after, rise_in, rise_out) in zip(alive, neighbours(plain), strict=True):
+            found[index] = Neighbours(
+                None if before is None else alive[before],
+                None if after is None else alive[after],
+                rise_in,
+                rise_out,
+            )
+    return tuple(found)
+
+
 def _look(
     melody: Sequence[int],
     midis: Sequence[int],
@@ -125,7 +144,8 @@ def treatments(lick: Lick, near: Sequence[Neighbours] | None = None) -> tuple[Tr
     """How each note would be excused if it were outside.
 
     ``leading``: left by a semitone; ``owned``: a tone of the chord of the moment, where that is
-    not the chord the lick stays on longest; ``eased``: stepwise in and out; ``resolved``: left by a whole
+    not the chord the lick stays on longest, or the 3rd of a dominant that is, reached from its b3;
+    ``eased``: stepwise in and out; ``resolved``: left by a whole
     step; ``bare``: none of these, or held, or the last note, so that it stands in its own right.
     """
     grid = lick.grid
@@ -138,7 +158,7 @@ def treatments(lick: Lick, near: Sequence[Neighbours] | None = None) -> tuple[Tr
         chord = grid.chords[index]
         if by_step_out and -1 <= rise_out <= 1:
             found.append("leading")
-        elif (
+        elif (not held and rise_in == 1 and _is_blue_third(grid.midis[index], main)) or (
             chord is not None
             and chord is not main
             and chord != main
@@ -150,6 +170,11 @@ def treatments(lick: Lick, near: Sequence[Neighbours] | None = None) -> tuple[Tr
         else:
             found.append("resolved" if by_step_out else "bare")
     return tuple(found)
+
+
+def _is_blue_third(midi: int, chord: ChordSymbol | None) -> bool:
+    """The major 3rd of the dominant chord a blues stands on, which its minor third rises to."""
+    return chord is not None and chord.is_dominant and (midi - chord.root.number) % 12 == 4
 
 
 def _main_chord(lick: Lick) -> ChordSymbol | None:

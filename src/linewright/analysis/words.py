@@ -120,7 +120,7 @@ def _motion(analysis: Analysis) -> tuple[str, ...]:
     if len(analysis.lick.melody) < 3:
         return ()
     shares = [
-        (moves.steps, "steps"), (moves.skips, "skips"), (moves.leaps, "leaps"),
+        (moves.steps, "scale steps"), (moves.skips, "skips"), (moves.leaps, "leaps"),
         (moves.repeats, "repeated notes"),
     ]  # fmt: skip
     shares = [(share, name) for share, name in shares if share]
@@ -260,9 +260,9 @@ def _chords(analysis: Analysis) -> tuple[str, ...]:
     harmony, lick = analysis.harmony, analysis.lick
     if harmony.chord_tones is None:
         return ()
-    said = [f"{round(harmony.chord_tones * 100)} % of the notes are chord tones"]
+    said = [f"{round(harmony.chord_tones * 100)} % of all notes are chord tones"]
     if harmony.strong_chord_tones is not None:
-        said[0] += f", {round(harmony.strong_chord_tones * 100)} % of those on strong beats"
+        said[0] += f"; on the strong beats, {round(harmony.strong_chord_tones * 100)} % are"
     said[0] += "."
     tensions = list(dict.fromkeys(r.name for r in harmony.relations if r.role == "tension"))
     if tensions:

@@ -58,6 +58,8 @@ def _figure(lick: Lick, frame: Frame | None, views: Views, parsed: Parsed) -> Fi
     if kind in ("sequence", "repetition"):
         moved = [copy.moved for copy in copies]
         shifts = tuple(_half(b - a) for a, b in itertools.pairwise(moved))
+    if kind == "sequence" and not any(shifts):
+        kind = "repetition"  # moved in letters or semitones only to stand where it stood
     said = Said(
         kind=kind,
         unit=unit,
