@@ -248,3 +248,33 @@ def test_wishes_that_cannot_be_are_refused(
 ) -> None:
     assert main(["line", tab, *extra]) == 2
     assert words in capsys.readouterr().err
+
+
+def test_keep_goes_on_past_files_that_fail(
+    tab: str, tmp_path: Path, shelf: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    empty = tmp_path / "empty.tab"
+    empty.write_text("")
+    assert main(["keep", str(tmp_path / "missing.tab"), str(empty), tab, *shelf]) == 1
+    shown = capsys.readouterr()
+    assert "Kept 1 lick. 2 failed." in shown.out
+    assert "missing.tab" in shown.err
+    assert "empty.tab" in shown.err
+
+
+def test_a_library_that_is_not_there_is_not_made_by_looking(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    nowhere = tmp_path / "typo.db"
+    assert main(["find", "--library", str(nowhere)]) == 2
+    assert "no library at" in capsys.readouterr().err
+    assert not nowhere.exists()
+
+
+def test_a_lick_without_a_title_takes_the_files(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "monday_riff.tab"
+    path.write_text(TAB.replace("Title: Walk on Home\n", ""))
+    assert main(["analyze", str(path)]) == 0
+    assert capsys.readouterr().out.startswith("monday riff\n")

@@ -80,11 +80,17 @@ def main(arguments: list[str] | None = None) -> int:
     except BrokenPipeError:  # the reader of our output went away
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
+    except OSError as error:
+        _complain(f"cannot write the output: {error.strerror or error}")
+        return 2
     except Exception as error:
         return _other(error)
 
 
 def _other(error: Exception) -> int:
+    if type(error).__name__ == "NoArgsIsHelpError":
+        sys.stdout.write(str(getattr(error, "message", error)) + "\n")
+        return 0
     shown = getattr(error, "format_message", None)  # the option parser's own usage errors
     if shown is not None:
         context = getattr(error, "ctx", None)

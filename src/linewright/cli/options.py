@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 
-from linewright.errors import OptionError, ReadError, WriteError
+from linewright.errors import NotFound, OptionError, ReadError, WriteError
 
 if TYPE_CHECKING:
     from linewright.formats import ReadOptions
@@ -136,11 +136,13 @@ def bring_one(
     return bring_in(data, filename, format=form, options=options, tonic=tonic)
 
 
-def open_library(path: Path | None) -> Library:
-    """Open the library named, or the user's own."""
+def open_library(path: Path | None, *, must_exist: bool = False) -> Library:
+    """Open the library named, or the user's own; one that is only read must be there."""
     from linewright.services.shelf import default_library
     from linewright.store import Library
 
+    if must_exist and path is not None and "://" not in str(path) and not path.exists():
+        raise NotFound(f"there is no library at {path}", accepted="Name the file of a library")
     return Library.open(path or default_library())
 
 

@@ -22,6 +22,7 @@ from linewright.cli.options import (
     save,
     say,
 )
+from linewright.errors import InputError, ReadError
 
 
 def keep(
@@ -30,7 +31,7 @@ def keep(
     tags: Annotated[str, typer.Option(help="Tags to give, separated by commas.", metavar="TAGS")] = "",
     repeats: Repeats = "once", instrument: Instrument = None, tuning: Tuning = None, capo: Capo = 0,
 ) -> None:  # fmt: skip
-    """Put licks into the library; every tune that fails is reported with its reason."""
+    """Put licks into the library; every file or tune that fails is reported with its reason."""
     from rich.console import Console
     from rich.progress import Progress
 
@@ -42,7 +43,12 @@ def keep(
     errors = Console(stderr=True, soft_wrap=True, highlight=False, markup=False)
     with open_library(library) as shelf:
         for name in files:
-            data, filename = load(name)
+            try:
+                data, filename = load(name)
+            except ReadError as error:
+                failed += 1
+                errors.print(str(error))
+                continue
             with Progress(console=errors, transient=True, disable=not sys.stderr.isatty()) as bar:
                 task = bar.add_task(f"Reading {filename or 'standard input'}", total=None)
 
@@ -51,9 +57,14 @@ def keep(
                 ) -> None:
                     bar.update(task, completed=done, total=total)
 
-                book = bring_in_all(
-                    data, filename, format=form, options=options, tonic=tonic, progress=report
-                )
+                try:
+                    book = bring_in_all(
+                        data, filename, format=form, options=options, tonic=tonic, progress=report
+                    )
+                except InputError as error:
+                    failed += 1
+                    errors.print(f"{name}: {error}")
+                    continue
             about = About(tags=parse_tags(tags)) if tags else About()
             kept += len(keep_all(shelf, [tune for _, tune in book.tunes], about))
             failed += len(book.failures)
@@ -84,7 +95,7 @@ def find(
         text=" ".join(text or ()), style=style, tag=tag, frame=frame, outside=outside,
         instrument=instrument, meter=meter, sort="title",
     )  # fmt: skip
-    with open_library(library) as shelf:
+    with open_library(library, must_exist=True) as shelf:
         found = shelf.search(query)
     if not found.entries:
         say("No lick matches." if query.is_narrowed else "The library is empty.")
@@ -104,7 +115,7 @@ def export_(
     """Write the whole library as one zip of open formats: JSON, MusicXML, ABC and text tab."""
     from linewright.services.zips import export_all
 
-    with open_library(library) as shelf:
+    with open_library(library, must_exist=True) as shelf:
         data = _watched("Writing licks", lambda report: export_all(shelf, progress=report))
     save(output, data)
     say(f"Wrote {output}.")

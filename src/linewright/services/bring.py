@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from pathlib import PurePath
 
 from linewright.analysis import Analysis, analyze
 from linewright.errors import InputError, MusicError
@@ -80,7 +81,7 @@ def bring_in(
         For a tonic that is no note.
     """
     lick = read_bytes(data, filename, format=format, options=options)
-    return _worked_out(lick, options, tonic)
+    return _worked_out(lick, options, tonic, _title_from(filename))
 
 
 def bring_in_all(
@@ -107,7 +108,7 @@ def bring_in_all(
         try:
             lick = read_bytes(piece.data, piece.filename, format=piece.format, options=options)
             title = lick.title
-            tunes.append((piece.number, _worked_out(lick, options, tonic)))
+            tunes.append((piece.number, _worked_out(lick, options, tonic, _title_from(filename))))
         except InputError as error:
             failures.append(Failure(piece.number, title, error))
         if progress is not None:
@@ -146,9 +147,19 @@ def _pieces(data: bytes, filename: str | None, format: str | None) -> tuple[_Pie
     return (_Piece(1, filename or "Untitled", data, filename, format),)
 
 
-def _worked_out(lick: Lick, options: ReadOptions, tonic: str | None) -> BroughtIn:
+def _worked_out(
+    lick: Lick, options: ReadOptions, tonic: str | None, name: str | None = None
+) -> BroughtIn:
     placed = on_the_neck(lick, options.instrument)
+    if placed.title == "Untitled" and name:
+        placed = placed.with_(title=name)
     return BroughtIn(placed, made_of(placed, tonic), _plain_tonic(tonic))
+
+
+def _title_from(filename: str | None) -> str | None:
+    """A title for a lick that brings none: the file's name, without its ending."""
+    words = " ".join(PurePath(filename).stem.replace("_", " ").split()) if filename else ""
+    return words[:80] or None
 
 
 def _plain_tonic(tonic: str | None) -> str | None:
