@@ -228,7 +228,7 @@ def test_renaming_tagging_deleting_and_undo(page, library, porch):
     page.goto(f"/licks/{porch.id}/edit")
     page.get_by_label("Title").fill("Porch step, slow")
     page.get_by_label("Tags").fill("slow, week 3")
-    page.get_by_role("button", name="Save", exact=True).click()
+    page.get_by_role("button", name="Save the details").click()
     page.get_by_role("heading", level=1, name="Porch step, slow").wait_for()
     assert library.get(porch.id).entry.tags == ("slow", "week 3")
     page.get_by_role("button", name="Delete").click()
@@ -345,3 +345,24 @@ _CONTRAST = """() => {
   }
   return low;
 }"""
+
+
+def test_typed_notes_are_not_lost_by_saving_the_details(page, porch):
+    page.goto(f"/licks/{porch.id}/edit")
+    box = page.locator("textarea").first
+    box.fill(box.input_value() + "\n")
+    page.get_by_label("Title").fill("Another name")
+    asked = []
+
+    def refuse(dialog):
+        asked.append(dialog.message)
+        dialog.dismiss()
+
+    page.once("dialog", refuse)
+    page.get_by_role("button", name="Save the details").click()
+    assert "Notes and rhythm" in asked[0]
+    assert page.url.endswith("/edit")
+    page.once("dialog", lambda dialog: dialog.accept())
+    page.get_by_role("button", name="Save the details").click()
+    page.wait_for_url(f"**/licks/{porch.id}*")
+    assert page.get_by_role("heading", name="Another name").is_visible()
