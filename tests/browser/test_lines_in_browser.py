@@ -84,6 +84,13 @@ def test_lines_are_made_held_undone_and_kept(page, library):
     page.get_by_label("First note").fill("")
     page.get_by_role("alert").wait_for(state="detached")
 
+    # A reason that is chosen has its note in sight in the sheet.
+    page.get_by_text("reasons, bar by bar").click()
+    page.locator(".whys button").last.focus()
+    lit = page.locator("[data-score] svg:visible [data-note].lit").first.bounding_box()
+    sheet = page.locator("[data-sheet]").bounding_box()
+    assert sheet["y"] <= lit["y"] <= sheet["y"] + sheet["height"]
+
     page.get_by_label("Title").fill("Latch line")
     page.get_by_role("button", name="Keep as a lick").click()
     page.get_by_role("heading", level=1, name="Latch line").wait_for()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import lru_cache
 from html import escape
@@ -23,8 +24,8 @@ __all__ = ["ElementView", "LineView", "ReasonView", "elements_of", "given_way", 
 #: A little smaller than a lick's own score: a line is long.
 _WIDE, _NARROW, _SCALE = 760, 340, 0.36
 _TITLE: Final = re.compile(r'(data-note="(\d+)"[^>]*>)<title>([^<]*)</title>')
-#: What is left of the lick's own shares, from one try to the next, when a wish needs room.
-_YIELD: Final = (1.0, 0.5, 0.0)
+#: What may be left of the lick's own shares where these chords have no room for all of them.
+_PARTS: Final = (1.0, 0.75, 0.5, 0.25)
 #: Of the most an element can have, what the lick's own share may take.
 _BELOW_MOST: Final = 0.9
 
@@ -111,9 +112,14 @@ def _taught(model: LineModel) -> tuple[tuple[str, str, str, int], ...]:
 
 def _most(lick: Lick, tonic: str | None, wishes: Wishes) -> Mapping[str, float] | None:
     try:
-        return _most_of(lick, tonic, wishes.with_(mix=None, seed=0, hold=()))
+        return _most_of(lick, tonic, _plain(wishes))
     except OptionError:
         return None
+
+
+def _plain(wishes: Wishes) -> Wishes:
+    """All that says how much room there is for each element."""
+    return wishes.with_(mix=None, seed=0, hold=())
 
 
 @lru_cache(maxsize=64)
@@ -121,6 +127,36 @@ def _most_of(lick: Lick, tonic: str | None, wishes: Wishes) -> Mapping[str, floa
     teaching = teaching_of(lick, tonic)
     request = request_of(teaching, wishes)
     return teaching.use(lambda model: model.most(request))
+
+
+def _capped(own: Mapping[str, int], most: Mapping[str, float]) -> dict[str, float]:
+    """The lick's own shares as far as there is room for each."""
+    return {
+        name: min(share / 100, _BELOW_MOST * most.get(name, 0.0)) for name, share in own.items()
+    }
+
+
+@lru_cache(maxsize=64)
+def _part(lick: Lick, tonic: str | None, wishes: Wishes) -> float:
+    """How much of the lick's own shares, all together, these chords have room for."""
+    own = {e.name: e.own for e in elements_of(lick, tonic, wishes)}
+    whole = _capped(own, _most(lick, tonic, wishes) or {})
+    for part in _PARTS:
+        mix = tuple((name, part * share) for name, share in sorted(whole.items()))
+        if _reaches(lick, tonic, wishes.with_(mix=mix)):
+            return part
+    return 0.0
+
+
+@lru_cache(maxsize=256)
+def _reaches(lick: Lick, tonic: str | None, wishes: Wishes) -> bool:
+    """Whether the shares can be had together; much cheaper than being told why not."""
+    teaching = teaching_of(lick, tonic)
+    try:
+        request = request_of(teaching, wishes)
+        return teaching.use(lambda model: model.reaches(request))
+    except OptionError:
+        return False
 
 
 def given_way(lick: Lick, tonic: str | None, steps: Steps) -> Steps:
@@ -136,27 +172,26 @@ def given_way(lick: Lick, tonic: str | None, steps: Steps) -> Steps:
     own = {e.name: e.own for e in elements_of(lick, tonic, now)}
     wished = dict(now.mix or ())
     changed = {n: s for n, s in wished.items() if n not in own or round(100 * s, 6) != own[n]}
+    part = _part(lick, tonic, _plain(now))
     if not changed:
         return (*before, now.with_(mix=None))
     most = _most(lick, tonic, now) or {}
-    refused: OptionError | None = None
-    for part in _YIELD:
+    over = any(share > most.get(name, 1.0) + 0.005 for name, share in changed.items())
+    for left in () if over else (part, part / 2):
         rest = {
-            name: round(part * min(share / 100, _BELOW_MOST * most.get(name, 0.0)), 4)
-            for name, share in own.items()
+            name: round(left * share, 4)
+            for name, share in _capped(own, most).items()
             if name not in changed
         }
         made = (*before, now.with_(mix=tuple(sorted({**rest, **changed}.items()))))
-        try:
-            line_of(lick, tonic, made)
-        except OptionError as error:
-            refused = refused or error
-            if not any(rest.values()) or any(s > most.get(n, 1.0) for n, s in changed.items()):
-                break
-        else:
-            return made
-    assert refused is not None
-    raise refused
+        if any(rest.values()) and _reaches(lick, tonic, made[-1]):
+            with suppress(OptionError):
+                line_of(lick, tonic, made)
+                return made
+    alone = {**dict.fromkeys(own, 0.0), **changed}
+    made = (*before, now.with_(mix=tuple(sorted(alone.items()))))
+    line_of(lick, tonic, made)
+    return made
 
 
 @lru_cache(maxsize=64)

@@ -62,7 +62,19 @@ function fill(fresh, whole) {
     for (const slider of root.querySelectorAll("input[type=range]")) tell(slider);
   }
   if (open) root.querySelector("details").open = true;
+  part("says").textContent = "";
   makeReachable(root);
+}
+
+// A reason that is chosen brings its note into sight in the sheet.
+function follow(event) {
+  const notes = event.target.closest("[data-show]")?.closest("[data-notes]")?.dataset.notes;
+  if (!notes) return;
+  const all = part("sheet").querySelectorAll(`[data-note="${notes}"][role=img]`);
+  const note = [...all].find((one) => one.checkVisibility());
+  if (!note) return;
+  const sheet = part("sheet").getBoundingClientRect();
+  part("sheet").scrollTop += note.getBoundingClientRect().top - sheet.top - sheet.height / 4;
 }
 
 function tell(slider) {
@@ -124,5 +136,6 @@ if (root && form()) {
     clearTimeout(timer);
     make(undefined, { back: true, url: before.pop() });
   });
+  root.addEventListener("focusin", follow);
   narrow.addEventListener("change", () => make());
 }
