@@ -1,0 +1,403 @@
+"""The practice plan: laws over every demo lick, and one lick checked by hand."""
+
+from __future__ import annotations
+
+import itertools
+import json
+from fractions import Fraction
+from functools import cache
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+import linewright.services
+from linewright.analysis import analyze
+from linewright.errors import LinewrightError, OptionError
+from linewright.formats import read_bytes
+from linewright.fretboard import finger, instrument
+from linewright.practice import LEVELS, Plan, make_plan, plan_to_dict, plan_words
+from linewright.score import ChordSpan, Lick, Meter, Note, bars_for
+from linewright.theory import ChordSymbol, Degree, Frame, Interval, Key, PitchClass, collection
+
+DEMO = sorted((Path(linewright.services.__file__).parent / "demo").glob("*.tab"))
+NAMES = [path.stem for path in DEMO]
+REACH = {"guitar": 4, "mandolin": 6, "tenor banjo": 5, "octave mandolin": 5, "ukulele": 5,
+         "five-string banjo": 4, "bass": 4}  # fmt: skip  # of the instruments table
+
+
+@cache
+def lick(name: str) -> Lick:
+    path = next(p for p in DEMO if p.stem == name or p.stem.startswith(f"{name}-"))
+    return read_bytes(path.read_bytes(), path.name)
+
+
+@cache
+def plan(name: str, level: str = "working", length: str = "week", seed: int = 0) -> Plan:
+    return make_plan(analyze(lick(name)), level=level, length=length, seed=seed)
+
+
+CASES = [(name, "working") for name in NAMES] + [
+    (NAMES[k], level) for k in (1, 7, 12) for level in ("beginner", "fluent")
+]
+
+
+def number(tonic: str, degree: str) -> int:
+    return (PitchClass.parse(tonic).number + Degree.parse(degree).semitones) % 12
+
+
+def allowed_over(step, chord) -> set[int]:
+    """Pitch classes a step allows over a chord, read from its rules alone."""
+    found: set[int] = set()
+    for item in step.done.only:
+        if item.over is None or (chord is not None and item.over == str(chord)):
+            found |= {number(item.tonic, degree) for degree in item.degrees}
+            found |= {number(item.tonic, use.degree) for use in step.done.uses}
+    return found
+
+
+def assert_allowed(step, music: Lick) -> None:
+    for note in music.notes:
+        chord = music.chord_at(note.onset)
+        assert note.midi % 12 in allowed_over(step, chord), (step.key, music.title, note)
+
+
+def leaps(music: Lick) -> list[int]:
+    notes = [music.notes[i].midi for i in music.melody]
+    return [abs(b - a) for a, b in itertools.pairwise(notes)]
+
+
+# -- laws over every demo lick ---------------------------------------------------------------
+@pytest.mark.parametrize(("name", "level"), CASES)
+def test_only_allowed_notes_and_leaps(name: str, level: str) -> None:
+    for step in plan(name, level).steps:
+        if step.key == "move":
+            continue
+        for line in step.examples:
+            assert_allowed(step, line.lick)
+            assert max(leaps(line.lick)) <= step.done.leap
+        for drill in step.drills:
+            if drill.title == "The lick in the middle":
+                continue  # holds the lick itself, whatever it plays
+            assert_allowed(step, drill.lick)
+            if step.key in ("frame", "neck", "stream") or "without a stop" in drill.title:
+                assert max(leaps(drill.lick)) <= step.done.leap
+
+
+@pytest.mark.parametrize(("name", "level"), CASES)
+def test_everything_is_playable(name: str, level: str) -> None:
+    made = plan(name, level)
+    for step in made.steps:
+        assert step.drills
+        assert len(step.examples) == 3
+        for music in [d.lick for d in step.drills] + [e.lick for e in step.examples]:
+            assert music.instrument == lick(name).instrument
+            for note in music.notes:
+                assert note.string is not None
+                fretted = music.instrument.midi_at(note.string, note.fret)
+                assert note.bend or note.has("harmonic") or fretted == note.midi
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_frame_drills_keep_the_hand_in_one_position(name: str) -> None:
+    made = plan(name)
+    reach = REACH[lick(name).instrument.name]
+    for key in ("frame", "neck"):
+        for drill in made.step(key).drills:
+            if "string" in drill.title:
+                assert len({note.string for note in drill.lick.notes}) == 1
+                continue
+            frets = {note.fret for note in drill.lick.notes if note.fret}
+            # Four or more frets under the fingers and a stretch of one on either side.
+            assert max(frets) - min(frets) <= reach + 1
+            assert ("open position" in drill.title) or all(n.fret for n in drill.lick.notes)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_window_leaves_out_no_frame_note(name: str) -> None:
+    frame = analyze(lick(name)).frame
+    for drill in plan(name).step("frame").drills:
+        if "up and down" in drill.title:
+            heard = {note.midi for note in drill.lick.notes}
+            wanted = {m for m in range(min(heard), max(heard) + 1) if m % 12 in frame.numbers}
+            assert heard == wanted
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_outside_notes_stand_in_their_usage(name: str) -> None:
+    for step in plan(name).steps:
+        if not step.key.startswith(("outside", "figure")):
+            continue
+        tonic = step.done.only[0].tonic
+        inside = {number(tonic, degree) for degree in step.done.only[0].degrees}
+        musics = [drill.lick for drill in step.drills]
+        for music in musics:
+            for before, note, after in zip(
+                music.notes, music.notes[1:], music.notes[2:], strict=False
+            ):
+                if note.midi % 12 in inside:
+                    continue
+                bar = music.bar_at(note.onset)
+                on_beat = bar.offset(note.onset) in bar.meter.beat_onsets
+                found = (note.midi - before.midi, after.midi - note.midi, on_beat)
+                assert found in {
+                    (use.rise_in, use.rise_out, use.on_beat)
+                    for use in step.done.uses
+                    if number(tonic, use.degree) == note.midi % 12
+                }
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_each_outside_note_and_figure_comes_in_its_lines(name: str) -> None:
+    for step in plan(name).steps:
+        kind, _, what = step.key.partition(" ")
+        for line in step.examples:
+            if kind == "outside":
+                assert any(n.role == "outside" and n.degree == what for n in line.notes)
+            elif kind == "figure":
+                assert any(n.figure == what or n.pinned for n in line.notes)
+            elif kind in ("frame", "neck", "stream", "chords"):
+                assert all(n.role == "frame" for n in line.notes)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_targets_are_tones_of_their_chords(name: str) -> None:
+    step = plan(name).step("chords")
+    assert step is not None  # the chords of every demo lick change
+    for drill in step.drills:
+        onsets = {note.onset: note.midi % 12 for note in drill.lick.notes}
+        for span in drill.lick.chords:
+            assert span.onset not in onsets or onsets[span.onset] in span.symbol.numbers
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_figure_is_drilled_from_every_degree(name: str) -> None:
+    frame = analyze(lick(name)).frame
+    for step in plan(name).steps:
+        if not step.key.startswith("figure"):
+            continue
+        drill = step.drills[0]
+        starts = {bar.onset for bar in drill.lick.bars}
+        firsts = set()
+        for bar in drill.lick.bars:
+            inside = [n for n in drill.lick.notes if bar.onset <= n.onset < bar.end]
+            if inside:
+                firsts.add(inside[0].midi % 12)
+        assert starts
+        if "every degree" in drill.title:
+            assert firsts >= frame.numbers
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_moved_lick_is_the_lick(name: str) -> None:
+    source = [note.midi for note in lick(name).notes]
+    drills = plan(name).step("move").drills
+    assert drills
+    for drill in drills:
+        moved = [note.midi for note in drill.lick.notes]
+        assert len({b - a for a, b in zip(source, moved, strict=True)}) == 1
+        assert moved != source
+
+
+def test_steps_come_in_order_and_only_where_they_apply() -> None:
+    order = ["frame", "neck", "stream", "figure", "outside", "chords", "together", "move"]
+    for name in NAMES:
+        made, said = plan(name), analyze(lick(name))
+        kinds = [step.key.split()[0] for step in made.steps]
+        assert [step.number for step in made.steps] == list(range(1, len(kinds) + 1))
+        assert [order.index(kind) for kind in kinds] == sorted(map(order.index, kinds))
+        assert kinds.count("figure") == len(said.figures)
+        assert ("outside" in kinds) == bool(said.outside_notes)
+
+
+# -- one lick by hand ------------------------------------------------------------------------
+def test_rain_on_the_roof_rack_by_hand() -> None:
+    """A minor pentatonic in fifth position is the shape every blues method prints first (common
+    practice): frets 5 and 8 on the outer strings and the second, 5 and 7 on the middle three.
+    """
+    step = plan("07").step("frame")
+    box = {(1, 5), (1, 8), (2, 5), (2, 8), (3, 5), (3, 7), (4, 5), (4, 7), (5, 5), (5, 7),
+           (6, 5), (6, 8)}  # fmt: skip
+    for drill in step.drills:
+        assert {(note.string, note.fret) for note in drill.lick.notes} <= box
+    assert {(n.string, n.fret) for n in step.drills[0].lick.notes} == box
+    first = step.drills[0].lick.notes[0]
+    assert (first.string, first.fret) == (6, 5)  # the tonic, A, fret 5 of the low string
+    # The tab: fret 5 of the B string (5), fret 8 (b5) then 7 (4) of the G string, in triplets.
+    (use,) = plan("07").step("outside b5").done.uses
+    assert (use.before, use.degree, use.after, use.on_beat) == ("5", "b5", "4", False)
+    assert (use.rise_in, use.rise_out) == (-1, -1)
+    assert step.done.only[0].degrees == ("1", "b3", "4", "5", "b7")
+    assert step.tempo_ladder[-1] == 66  # the lick's own tempo
+    assert "A minor pentatonic" in step.title
+    assert "fifth position" in step.title
+
+
+def test_a_lick_without_chords_has_no_chord_step() -> None:
+    bare = lick("14").with_(chords=())
+    made = make_plan(analyze(bare))
+    assert made.step("chords") is None
+    assert made.step("together").done.chord_tones is None
+
+
+# -- levels, lengths, seeds ------------------------------------------------------------------
+def test_levels_ask_more_and_more() -> None:
+    plans = [plan("02", level) for level in LEVELS]
+    frames = [made.step("frame").done for made in plans]
+    for easy, hard in itertools.pairwise(frames):
+        assert easy.leap <= hard.leap
+        assert easy.bars < hard.bars
+        assert easy.mean_ms > hard.mean_ms
+        assert easy.spread_ms > hard.spread_ms
+        assert easy.bpm < hard.bpm
+    for made in plans:
+        for step in made.steps:
+            assert list(step.tempo_ladder) == sorted(set(step.tempo_ladder))
+            assert step.done.bpm == step.tempo_ladder[-1]
+
+
+@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize(("length", "days"), [("week", 7), ("month", 28)])
+def test_the_schedule(level: str, length: str, days: int) -> None:
+    made = plan("12", level, length)
+    assert [day.number for day in made.schedule] == list(range(1, days + 1))
+    begun: list[int] = []
+    for first in range(0, days, 7):
+        assert any(day.is_rest for day in made.schedule[first : first + 7])
+    for day in made.schedule:
+        new = [work.step for work in day.work if work.is_new]
+        assert len(new) <= LEVELS[level].a_day
+        begun += [step for step in new if step not in begun]
+        assert sum(work.minutes for work in day.work) <= LEVELS[level].minutes
+        assert all(work.step in begun for work in day.work)
+    assert begun == list(range(1, len(begun) + 1))
+    if length == "month":
+        assert len(begun) == len(made.steps)
+    elif len(begun) < len(made.steps):
+        assert f"{len(made.steps) - len(begun)} more step" in made.schedule[-2].words + (
+            made.schedule[-1].words
+        )
+
+
+def test_the_same_seed_gives_the_same_plan() -> None:
+    once = make_plan(analyze(lick("03")), seed=5)
+    again = make_plan(analyze(lick("03")), seed=5)
+    other = make_plan(analyze(lick("03")), seed=6)
+    assert plan_to_dict(once) == plan_to_dict(again)
+    assert [s.examples[0].lick.notes for s in once.steps] != [
+        s.examples[0].lick.notes for s in other.steps
+    ]
+
+
+def test_what_cannot_be_planned_is_said() -> None:
+    said = analyze(lick("01"))
+    with pytest.raises(OptionError, match="no level 'expert'"):
+        make_plan(said, level="expert")
+    with pytest.raises(OptionError, match="no length 'year'"):
+        make_plan(said, length="year")
+    one = Lick((Note(Fraction(0), Fraction(4), PitchClass("C").in_octave(4)),),
+               bars_for(Meter(4, 4), Fraction(4)))  # fmt: skip
+    with pytest.raises(LinewrightError):
+        make_plan(analyze(one))
+
+
+# -- as text and JSON ------------------------------------------------------------------------
+@pytest.mark.parametrize("name", ["02", "05", "12", "17"])
+def test_json_survives_a_round_trip(name: str) -> None:
+    found = plan_to_dict(plan(name))
+    assert json.loads(json.dumps(found)) == found
+    text = (Path(__file__).parent.parent.parent / "docs" / "plan.md").read_text()
+    keys = {*found, *found["steps"][0], *found["steps"][0]["done"], *found["schedule"][0]}
+    for rule in ("figures", "uses"):
+        for step in found["steps"]:
+            keys |= {key for row in step["done"][rule] for key in row}
+    assert [key for key in sorted(keys) if f"`{key}`" not in text] == []
+
+
+def test_words_say_everything() -> None:
+    made = plan("12")
+    text = plan_words(made)
+    for step in made.steps:
+        assert step.title in text
+        assert step.done.statement in text
+        assert f"{step.done.bpm} " in step.done.statement
+        assert f"{step.done.mean_ms:g} ms" in step.done.statement
+        assert f"{step.done.spread_ms:g} ms" in step.done.statement
+        assert all(sentence in text for sentence in step.if_not)
+    for word in ("hurts", "headphones", "teacher", "clinician", "half hour"):
+        assert word in text
+    with_music = plan_words(made, lambda music: f"<{len(music.notes)} notes>")
+    count = sum(len(step.drills) + len(step.examples) for step in made.steps)
+    assert with_music.count(" notes>") == count
+
+
+# -- laws over made-up licks -----------------------------------------------------------------
+MOVES = [Interval(1, 1), Interval(1, 2), Interval(2, 3), Interval(3, 5), Interval(-1, -2)]
+
+
+@settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(st.sampled_from(["01", "03", "07", "12", "19"]), st.sampled_from(MOVES))
+def test_moving_the_lick_moves_the_plan(name: str, move: Interval) -> None:
+    home = analyze(lick(name))
+    moved = finger(lick(name).transpose(move), lick(name).instrument)
+    there = make_plan(analyze(moved, home.tonic.transpose(move)))
+    here = plan(name)
+    assert [step.key for step in there.steps] == [step.key for step in here.steps]
+    for one, two in zip(here.steps, there.steps, strict=True):
+        assert [item.degrees for item in one.done.only] == [i.degrees for i in two.done.only]
+        tonics = [(PitchClass.parse(i.tonic).number + move.semitones) % 12 for i in one.done.only]
+        assert tonics == [PitchClass.parse(i.tonic).number for i in two.done.only]
+        ways = [
+            {(use.before, use.degree, use.after, use.on_beat) for use in step.done.uses}
+            for step in (one, two)
+        ]
+        assert ways[0] == ways[1]
+
+
+@st.composite
+def small_licks(draw: st.DrawFn) -> Lick:
+    kind = draw(st.sampled_from(["guitar", "mandolin", "ukulele", "five-string banjo", "bass"]))
+    tuning = draw(st.sampled_from(["standard", "DADGAD"])) if kind == "guitar" else "standard"
+    neck = instrument(kind, tuning)
+    tonic = PitchClass.from_fifths(draw(st.integers(-4, 5)))
+    names = ["minor pentatonic", "major pentatonic", "dorian", "mixolydian", "major"]
+    frame = Frame(tonic, collection(draw(st.sampled_from(names))))
+    low = sorted(pitch.midi for pitch in neck.strings)[0] + 3
+    row = [m for m in range(low, low + 20) if m % 12 in frame.numbers]
+    at = draw(st.integers(2, len(row) - 3))
+    order = [at]
+    for move in draw(st.lists(st.sampled_from([-2, -1, 1, 1, 2]), min_size=14, max_size=14)):
+        order.append(min(len(row) - 1, max(0, order[-1] + move)))
+    meter = draw(st.sampled_from([Meter(4, 4), Meter(3, 4), Meter(6, 8)]))
+    notes = []
+    for k, index in enumerate(order):
+        midi = row[index]
+        degree = frame.degree(midi % 12)
+        name = degree.above(tonic)
+        octave = next(o for o in range(9) if name.in_octave(o).midi == midi)
+        notes.append(Note(Fraction(k, 2), Fraction(1, 2), name.in_octave(octave)))
+    bars = bars_for(meter, Fraction(len(order), 2), key=Key(tonic))
+    chord = ChordSpan(Fraction(0), bars[-1].end, ChordSymbol(tonic, "7"))
+    return finger(Lick(tuple(notes), bars, (chord,)), neck)
+
+
+@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(small_licks(), st.sampled_from(list(LEVELS)), st.integers(0, 9))
+def test_any_lick_on_any_instrument(made: Lick, level: str, seed: int) -> None:
+    said = analyze(made, made.key.tonic)
+    if said.frame is None:
+        return
+    found = make_plan(said, level=level, seed=seed)
+    assert {step.key for step in found.steps} >= {"frame", "stream", "together", "move"}
+    for step in found.steps:
+        assert step.drills or step.key in ("together", "move")
+        for drill in step.drills:
+            for note in drill.lick.notes:
+                assert drill.lick.instrument.midi_at(note.string, note.fret) == note.midi
+            if step.key != "move" and drill.title != "The lick in the middle":
+                assert_allowed(step, drill.lick)
+        if step.key != "move":
+            for line in step.examples:
+                assert_allowed(step, line.lick)
+                assert max(leaps(line.lick)) <= step.done.leap
