@@ -7,11 +7,13 @@ PIP    := $(BIN)/python -m pip --disable-pip-version-check --quiet
 .PHONY: run test check format bench walk clean
 
 $(VENV)/.installed: pyproject.toml constraints.txt
+	@echo "Setting up in $(VENV): about a minute, once."
 	$(PYTHON) -m venv $(VENV)
 	$(PIP) install -c constraints.txt -e .
 	touch $@
 
 $(VENV)/.installed-test: $(VENV)/.installed
+	@echo "Installing what the tests need."
 	$(PIP) install -c constraints.txt -e '.[test,check]'
 	touch $@
 

@@ -145,3 +145,8 @@ def test_places_agree_with_the_pitch_at_them():
                     assert Place(string, fret) in places(midi, neck)
             for midi in range(20, 100):
                 assert all(neck.midi_at(*place) == midi for place in places(midi, neck))
+
+
+def test_a_guitar_tab_without_one_of_its_lines_is_not_another_instrument() -> None:
+    with pytest.raises(MusicError, match="without its E"):
+        from_labels(["e", "B", "G", "D", "A"], None, 0)

@@ -219,7 +219,23 @@ def from_labels(labels: Sequence[str], name: str | None, capo: int) -> tuple[Ins
             strings = listed_strings(listing, kind.standard)
             if strings in kind.tunings.values() and strings is not None:
                 return _named(kind, strings, capo), flipped
+    if name is None:
+        _refuse_missing_line(labels)
     return parse_instrument(name, down, capo), False
+
+
+def _refuse_missing_line(labels: Sequence[str]) -> None:
+    """Raise MusicError for the strings of a usual instrument with one line left out."""
+    given = [label.upper() for label in labels]
+    for kind in INSTRUMENTS.values():
+        names = [pitch.pitch_class.name.upper() for pitch in kind.standard]
+        for at, missing in enumerate(names):
+            if given in (rest := names[:at] + names[at + 1 :], rest[::-1]):
+                raise MusicError(
+                    f"the lines {' '.join(labels)} are a {kind.name}'s without its {missing}",
+                    accepted="Write all its lines, or name the instrument in a line"
+                    " such as Instrument: mandolin",
+                )
 
 
 def _named(kind: InstrumentKind, strings: tuple[Pitch, ...], capo: int) -> Instrument:
