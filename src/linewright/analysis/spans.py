@@ -63,10 +63,12 @@ def find_spans(lick: Lick, home: PitchClass, frame: Frame | None) -> tuple[Span,
         # Evidence of the notes from each cut up to this one.
         gathered = list(accumulate(reversed(between[:end]), lambda after, part: part + after))
         for start in range(end):
-            if cuts[end] - cuts[start] < _FEWEST and (start, end) != (0, len(cuts) - 1):
+            is_short = cuts[end] - cuts[start] < _FEWEST and (start, end) != (0, len(cuts) - 1)
+            if is_short and frame is None:
                 continue
             chords = _chords(lick, cuts[start], cuts[end] - 1)
-            bits, found = _best(gathered[end - 1 - start], home, chords, frame)
+            # A few notes name no frame of their own, but may come home to the frame of the whole.
+            bits, found = _best(gathered[end - 1 - start], home, chords, frame, only=is_short)
             cost = costs[start] + bits + (_CHANGE_BITS if start else 0.0)
             if cost < costs[end]:
                 costs[end] = cost
@@ -117,9 +119,18 @@ def _chord(lick: Lick, first: int, last: int) -> ChordSymbol | None:
 
 
 def _best(
-    found: Evidence, home: PitchClass, chords: Sequence[ChordSymbol], whole: Frame | None
+    found: Evidence,
+    home: PitchClass,
+    chords: Sequence[ChordSymbol],
+    whole: Frame | None,
+    *,
+    only: bool,
 ) -> tuple[float, Frame | None]:
-    """Cheapest frame of a part that its heard notes separate, or none at all."""
+    """Cheapest frame of a part that its heard notes separate, or none at all.
+
+    With ``only``, the frame of the whole and no other.
+    """
+    whole_bits = bit_set(whole.numbers) if whole is not None else 0
     tonics = list(dict.fromkeys([home, *(chord.root for chord in chords)]))
     seen: set[int] = set()
     best: tuple[float, Frame | None] = (float("inf"), None)
@@ -143,6 +154,12 @@ def _best(
             )
             if is_whole:  # naming the frame of the whole again is cheap
                 bits -= candidate.bits
+            # A smaller frame inside the whole's is a figure in it, not another frame.
+            is_inside = (
+                whole_bits and not turned(candidate.degrees, -tonic.number % 12) & ~whole_bits
+            )
+            if not is_whole and (only or is_inside):
+                continue
             if bits < best[0] and (is_whole or not confusions(candidate.collection, heard)):
                 best = (bits, Frame(tonic, candidate.collection))
     return best
