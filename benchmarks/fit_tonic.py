@@ -13,7 +13,8 @@ problems are convex, so the fit is deterministic; weights are then rounded):
 * mode given the tonic: one weight for each fact whatever the mode, and a bias for each mode,
   every mode made to weigh the same.
 
-Each is fitted three times: on whole tunes, on 4-bar and on 2-bar excerpts.
+Each is fitted three times: on whole tunes, on 4-bar and on 2-bar excerpts, with phrases that end
+as the tune ends beside them: a lick is a whole phrase, where an excerpt is cut anywhere.
 """
 
 from __future__ import annotations
@@ -27,7 +28,7 @@ import numpy as np
 from scipy.optimize import minimize
 
 import linewright.analysis
-from benchmarks.tonic_data import LENGTHS, SEED, Labelled, closings, excerpts, load
+from benchmarks.tonic_data import LENGTHS, SEED, Labelled, excerpts, load, phrases
 from linewright.analysis.tonic_evidence import (
     MODE_FACTS,
     PAIRS,
@@ -40,15 +41,17 @@ from linewright.analysis.tonic_evidence import (
 from linewright.analysis.tonic_model import ModeWeights, TonicWeights, Weights
 
 #: Evidence is scaled before the penalty: what is spread over many cells needs larger weights.
-SCALE = {"length": 2.0, "downbeat": 2.0, "step": 6.0, "downbeat step": 4.0}
-TONIC_PENALTY, MODE_PENALTY, BIAS_PENALTY = 4.0, 0.5, 0.02
+SCALE = {"length": 2.0, "downbeat": 2.0, "first bar": 2.0, "step": 6.0, "downbeat step": 4.0}
+TONIC_PENALTY, MODE_PENALTY, BIAS_PENALTY = 6.0, 0.1, 0.02
 #: Dorian and Mixolydian tunes count this much more in the tonic fit.
 RARE = {"whole": 1.5, 4: 2.0, 2: 2.0}
 #: How much of the modes' unequal frequency in the collections the estimate believes when the
 #: tonic is not given: its logarithm times this, by length.
 BELIEF = {"whole": 0.0, 4: 0.4, 2: 0.4}
 EXCERPTS = {"whole": 1, 4: 4, 2: 6}
-MAJORS = 450  # of a collection, at most (or twice the minors)
+#: Weight of phrases that end as the tune does (of half tunes beside whole ones).
+PHRASE = {"whole": 0.5, 4: 0.4, 2: 0.4}
+MAJORS = 900  # of a collection, at most (or twice the minors)
 
 _SINGLE = len(SINGLES) * 12
 _WIDTH = _SINGLE + len(PAIRS) * 144
@@ -75,17 +78,19 @@ def examples(tunes: list[Labelled], length: int | str) -> list[Example]:
         cap = max(MAJORS, 2 * minors) if minors > 20 else minors
         majors = majors[:cap]
         for tune in [*majors, *(t for t in own if t.mode != "major")]:
-            pieces = excerpts(tune, length, EXCERPTS[length]) + closings(tune, length)
+            cut, ended = excerpts(tune, length, EXCERPTS[length]), phrases(tune, length)
             share = minors / len(majors) if tune.mode == "major" else 1.0
-            for piece in pieces:
-                made.append(
-                    Example(
-                        tonic_evidence(piece),
-                        tune.tonic,
-                        TONIC_MODES.index(tune.mode),
-                        share / len(pieces),
+            phrase = PHRASE[length] if ended else 0.0
+            for pieces, weight in ((cut, 1.0), (ended, phrase)):
+                for piece in pieces:
+                    made.append(
+                        Example(
+                            tonic_evidence(piece),
+                            tune.tonic,
+                            TONIC_MODES.index(tune.mode),
+                            share * weight / len(pieces),
+                        )
                     )
-                )
     return made
 
 

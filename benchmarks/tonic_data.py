@@ -123,16 +123,17 @@ def excerpts(tune: Labelled, bars: int | str, count: int = 1) -> list[Lick]:
     return found or [tune.lick]
 
 
-def closings(tune: Labelled, bars: int | str, count: int = 2) -> list[Lick]:
-    """Phrases that end as the tune ends: its last bars, ``count`` times over to weigh more.
-
-    A lick is a whole phrase, where an excerpt is cut anywhere.
-    """
+def phrases(tune: Labelled, bars: int | str) -> list[Lick]:
+    """The tune's last bars, or, beside the whole tune, its two halves."""
+    numbers = [bar.number for bar in tune.lick.bars if bar.number]
     last = tune.lick.bar_at(tune.lick.notes[-1].onset).number
-    if bars == "whole" or last < int(bars):
-        return []
-    piece = tune.lick.slice(last - int(bars) + 1, last)
-    return [piece] * count if len(piece.melody) >= 4 else []
+    if bars == "whole":
+        middle = len(numbers) // 2
+        spans = [(1, middle), (middle + 1, numbers[-1])] if len(numbers) >= 8 else []
+    else:
+        spans = [(last - int(bars) + 1, last)] if last >= int(bars) else []
+    found = [tune.lick.slice(*span) for span in spans]
+    return [piece for piece in found if len(piece.melody) >= (8 if bars == "whole" else 4)]
 
 
 def without_doubles(training: list[Labelled], test: list[Labelled]) -> list[Labelled]:

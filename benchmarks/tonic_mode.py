@@ -142,7 +142,7 @@ def references() -> dict[str, Callable[[Lick], Answer]]:
             ]
             fields = [("onset_beat", "f4"), ("duration_beat", "f4"), ("pitch", "i4"),
                       ("velocity", "i4"), ("voice", "i4"), ("id", "U16")]  # fmt: skip
-            name = partitura_key(np.array(rows, dtype=fields), method=profile)
+            name = partitura_key(np.array(rows, dtype=fields), key_profiles=profile)
             minor = name.endswith("m")
             return PitchClass.parse(name.rstrip("m")).number, "minor" if minor else "major"
 
@@ -153,7 +153,7 @@ def references() -> dict[str, Callable[[Lick], Answer]]:
         "Bellman-Budge": "BellmanBudge", "Temperley-Kostka-Payne": "TemperleyKostkaPayne",
     }  # fmt: skip
     found = {f"music21 {label}": by_music21(name) for label, name in weightings.items()}
-    for profile in ("krumhansl_kessler", "cbms", "kostka_payne"):
+    for profile in ("krumhansl_kessler", "temperley", "kostka_payne"):
         found[f"partitura {profile}"] = by_partitura(profile)
     return found
 

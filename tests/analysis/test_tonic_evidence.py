@@ -58,6 +58,7 @@ def pair(kind: str) -> dict[tuple[int, int], float]:
         ("both ends", {C: 1}),
         ("rest on last", {C: 1}),
         ("low last", {}),
+        ("first bar", {C: 1 / 4, E: 1 / 4, G: 1 / 2}),
     ],
 )
 def test_single_evidence(kind: str, expected: dict[int, float]) -> None:

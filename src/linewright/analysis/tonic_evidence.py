@@ -42,6 +42,7 @@ SINGLES: Final = (
     "both ends",  # 1 for a class that begins and ends the phrase
     "rest on last",  # 1 for a last note on a beat and longer than most
     "low last",  # 1 for a last note that is the lowest
+    "first bar",  # share of the time in the first full bar
 )  # fmt: skip
 #: Kinds of evidence about two pitch classes.
 PAIRS: Final = (
@@ -56,6 +57,7 @@ MODE_FACTS: Final = (
     "outside downbeats", "outside classes",
     *(f"{kind} of the {degree}" for degree in ("3rd", "6th", "7th")
       for kind in ("odds", "majority", "downbeat odds")),
+    "minor's own 6th heard",
 )  # fmt: skip
 
 _SCALES: Final = (
@@ -131,6 +133,10 @@ def tonic_evidence(lick: Lick) -> TonicEvidence:
         *((10, pc, 1.0) for pc in {classes[i] for i, d in enumerate(lengths) if d == long}),
         *((11, pc, value) for pc, value in close.items()),
     ]
+    opening = min((number for number in numbers if number), default=0)
+    begun = [i for i, number in enumerate(numbers) if number == opening]
+    bar = _shares([classes[i] for i in begun], [float(lengths[i]) for i in begun])
+    singles += [(15, pc, value) for pc, value in bar.items()]
     middle = sorted(lengths)[len(lengths) // 2]
     singles += [
         (kind, classes[-1], 1.0)
@@ -169,7 +175,8 @@ def mode_facts(evidence: TonicEvidence, tonic: int, mode: int) -> tuple[float, .
         facts.append(math.log((mine + _FLOOR) / (theirs + _FLOOR)))
         facts.append(0.0 if abs(mine - theirs) < 1e-9 else math.copysign(1.0, mine - theirs))
         facts.append(math.log((evidence.downbeat[a] + _FLOOR) / (evidence.downbeat[b] + _FLOOR)))
-    return tuple(facts)
+    own_sixth = TONIC_MODES[mode] == "minor" and evidence.time[(tonic + 8) % 12] > 0
+    return (*facts, 1.0 if own_sixth else 0.0)
 
 
 def _pairs(
