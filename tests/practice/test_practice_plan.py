@@ -192,7 +192,7 @@ def test_a_figure_is_drilled_from_every_degree(name: str) -> None:
 @pytest.mark.parametrize("name", NAMES)
 def test_the_moved_lick_is_the_lick(name: str) -> None:
     source = [note.midi for note in lick(name).notes]
-    drills = plan(name).step("move").drills
+    drills = [d for d in plan(name).step("move").drills if d.title.startswith("The lick in")]
     assert drills
     for drill in drills:
         moved = [note.midi for note in drill.lick.notes]

@@ -8,10 +8,11 @@ from typing import Final
 from linewright.practice.material import Material, largest_leap
 from linewright.practice.model import Drill
 from linewright.practice.neck import Spot, Window, along_string, neck_windows
+from linewright.theory import Frame
 
-__all__ = ["neck_drills", "position_drills"]
+__all__ = ["SHAPES", "neck_drills", "position_drills", "shape", "windows_of"]
 
-#: Shape -> how to play it. Which notes they are is in ``_shape``.
+#: Shape -> how to play it. Which notes they are is in ``shape``.
 SHAPES: Final[dict[str, str]] = {
     "up and down": "From the tonic up to the top of the position, down to the bottom, home again.",
     "threes going up": "Three notes up, then the same from the next note: 1-2-3, 2-3-4, and on.",
@@ -65,17 +66,18 @@ def windows_of(m: Material) -> tuple[Window, ...]:
 
 
 def _in_window(m: Material, window: Window, name: str, bpm: int) -> Drill | None:
-    order = _shape(m, window.spots, name)
+    order = shape(m.frame, window.spots, name)
     if len(order) < 3 or largest_leap(order) > m.leap:
         return None
     where = f"In {window.name}"
     return Drill(f"{where}, {name}", SHAPES[name], m.steady(f"{m.frame.name}: {name}", order, bpm))
 
 
-def _shape(m: Material, row: Sequence[Spot], name: str) -> list[Spot]:
+def shape(frame: Frame, row: Sequence[Spot], name: str) -> list[Spot]:
+    """A shape of :data:`SHAPES` over a row of frame notes."""
     size = len(row)
     if name == "up and down":
-        tonic = m.frame.tonic.number
+        tonic = frame.tonic.number
         start = next((k for k, spot in enumerate(row) if spot.midi % 12 == tonic), 0)
         order = [*range(start, size), *range(size - 2, -1, -1), *range(1, start + 1)]
     elif name == "threes going up":

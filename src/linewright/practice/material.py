@@ -120,7 +120,7 @@ class Material:
         bpm = tempo.bpm if tempo else Fraction(100) / self.beat
         top = max(Fraction(10) / self.beat + 1, bpm * self.level.top * share)
         low = max(bpm * self.level.start, min(Fraction(40), top * Fraction(4, 5)))
-        low, count = min(low, top), self.level.rungs
+        low, count = min(max(low, Fraction(10) / self.beat + 1), top), self.level.rungs
         rungs = (low + (top - low) * k / (count - 1) for k in range(count))
         return tuple(sorted({max(1, round(rung)) for rung in rungs}))
 

@@ -8,10 +8,12 @@ from fractions import Fraction
 from linewright.errors import MusicError
 from linewright.fretboard import finger
 from linewright.lines import Progression, parse_progression
+from linewright.practice.frame_drills import shape
 from linewright.practice.material import Material
 from linewright.practice.model import Drill
+from linewright.practice.neck import window
 from linewright.score import Lick, Tempo
-from linewright.theory import ChordSymbol, Interval, Key, PitchClass
+from linewright.theory import ChordSymbol, Frame, Interval, Key, PitchClass
 
 __all__ = ["form_for", "moved_chords", "move_drills", "new_keys"]
 
@@ -25,9 +27,22 @@ def new_keys(m: Material) -> tuple[PitchClass, ...]:
 
 
 def move_drills(m: Material, bpm: int) -> tuple[Drill, ...]:
-    """The lick itself in new keys, on new places."""
+    """The frame of each new key where the hand already is, then the lick itself there."""
     drills = []
     for tonic in new_keys(m)[: m.level.keys]:
+        home = m.analysis.tonic.in_octave(4)
+        way = home.interval_to(tonic.in_octave(4))
+        frame = Frame(_plain(m.frame.tonic.transpose(way)), m.frame.collection)
+        there = window(frame, m.instrument, m.home.position)
+        if len(there.spots) > 2:
+            drills.append(
+                Drill(
+                    f"The frame of {tonic} without moving the hand",
+                    f"{frame.name} in {there.name}, where you know {m.frame.name}: only the notes"
+                    " change.",
+                    m.steady(frame.name, shape(frame, there.spots, "up and down"), bpm),
+                )
+            )
         moved = _in_key(m, tonic)
         if moved is None:
             continue
@@ -103,13 +118,13 @@ def _in_key(m: Material, tonic: PitchClass) -> Lick | None:
 
 
 def _key(m: Material, tonic: PitchClass) -> Key:
-    if m.lick.key is not None:
-        try:
-            return Key(tonic, m.lick.key.mode)
-        except MusicError:
-            return Key(tonic)
     degrees = {degree.name for degree in m.frame.collection.degrees}
-    return Key(tonic, "minor" if "b3" in degrees and "3" not in degrees else "major")
+    minor = "b3" in degrees and "3" not in degrees
+    mode = m.lick.key.mode if m.lick.key is not None else "minor" if minor else "major"
+    try:
+        return Key(tonic, mode)
+    except MusicError:  # more than seven signs
+        return Key(tonic)
 
 
 def _plain(note: PitchClass) -> PitchClass:
