@@ -1,8 +1,20 @@
 """Fixtures of the tests that need a library or the web app."""
 
+import os
+
 import pytest
+from hypothesis import HealthCheck, settings
 
 from samples import PORCH
+
+# Laws are judged, not raced: a busy machine fails no test. On CI the cases are always the same.
+settings.register_profile(
+    "steady",
+    deadline=None,
+    derandomize=bool(os.environ.get("CI")),
+    suppress_health_check=[HealthCheck.too_slow],
+)
+settings.load_profile("steady")
 
 
 @pytest.fixture
