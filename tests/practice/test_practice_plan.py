@@ -211,6 +211,17 @@ def test_steps_come_in_order_and_only_where_they_apply() -> None:
         assert ("outside" in kinds) == bool(said.outside_notes)
 
 
+@pytest.mark.parametrize("level", LEVELS)
+def test_positions_across_the_neck_are_apart(level: str) -> None:
+    for name in ("02", "07", "18"):
+        step = plan(name, level).step("neck")
+        named = [d.title for d in step.drills if d.title.startswith("In ")]
+        assert 2 <= len(named) <= LEVELS[level].positions
+        assert len({title.split(",")[0] for title in named}) == len(named)
+        lowest = [min(n.midi for n in d.lick.notes) for d in step.drills[: len(named)]]
+        assert lowest == sorted(lowest)
+
+
 # -- one lick by hand ------------------------------------------------------------------------
 def test_rain_on_the_roof_rack_by_hand() -> None:
     """A minor pentatonic in fifth position is the shape every blues method prints first (common

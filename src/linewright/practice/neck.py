@@ -189,9 +189,11 @@ def neck_windows(
         for fret in range(max(1, limit) + 1)
         if frame.degree(instrument.midi_at(lowest, fret) % 12) is not None
     }
-    starts = {s for s in starts if abs(s - home.position) > 1}
-    nearest = sorted(starts, key=lambda s: (abs(s - home.position), s))[: max(0, count - 1)]
-    made = [window(frame, instrument, s) for s in nearest] + [home]
+    taken = [home.position]
+    for start in sorted(starts, key=lambda s: (abs(s - home.position), s)):
+        if len(taken) < count and all(abs(start - other) > 1 for other in taken):
+            taken.append(start)
+    made = [window(frame, instrument, s) for s in taken[1:]] + [home]
     made = [w for w in made if len(w.spots) > len(frame.collection.degrees)]
     return tuple(sorted(made or [home], key=lambda w: w.position))
 
