@@ -151,6 +151,21 @@ def test_only_some_bars_can_be_kept(client, library, porch_text):
     assert "Write it as 1-4" in bad.text
 
 
+def test_a_file_can_be_laid_out_for_another_instrument(client, library):
+    """Strings and frets are found on a mandolin (GDAE) and sound the tune's pitches."""
+    tune = b"X:1\nT:Short\nM:4/4\nL:1/4\nK:G\nGABc|d4|\n"
+    shown = client.post("/new/file", files={"file": ("t.abc", tune)})
+    assert "leave empty for guitar" in shown.text
+    data = {"instrument": "mandolin", "do": "keep"}
+    client.post("/new/file", data=data, files={"file": ("t.abc", tune)})
+    lick = library.get(1).lick
+    assert lick.instrument.name == "mandolin"
+    assert [lick.instrument.midi_at(n.string, n.fret) for n in lick.notes] == [67, 69, 71, 72, 74]
+    bad = client.post("/new/file", data={"instrument": "kazoo"}, files={"file": ("t.abc", tune)})
+    assert bad.status_code == 400
+    assert "kazoo" in bad.text
+
+
 def test_a_choice_of_voice_is_offered_and_taken(client, library):
     text = b"X:1\nT:Two\nM:4/4\nL:1/4\nK:C\nV:1\ncdef|\nV:2\nCDEF|\n"
     page = client.post("/new/file", files={"file": ("two.abc", text)})

@@ -11,6 +11,8 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from linewright.errors import ChoiceNeeded, LinewrightError, OptionError
 from linewright.formats import FORMATS, ReadOptions
+from linewright.fretboard import INSTRUMENTS, parse_instrument
+from linewright.score import Instrument
 from linewright.services import shelf
 from linewright.services.bring import bring_in, bring_in_all, contents
 from linewright.services.lesson import Lesson, make_lesson
@@ -26,7 +28,11 @@ __all__ = ["router"]
 router = APIRouter(prefix="/new", include_in_schema=False)
 TheLibrary = Annotated[Library, Depends(library_of)]
 TheForm = Annotated[Fields, Depends(read_form)]
-_KINDS: Final = ("part", "voice", "track", "tune", "grid", "bars")
+_KINDS: Final = (
+    "part", "voice", "track", "tune", "grid", "bars", "instrument", "tuning", "capo",
+)  # fmt: skip
+#: Those that have a field of their own on the review page; the others are carried along.
+_FIELDS: Final = ("bars", "instrument", "tuning", "capo")
 _ACCEPTED: Final = ", ".join(
     f"{form.label} ({' '.join(form.extensions)})" for form in FORMATS.values() if form.can_read
 )
@@ -172,6 +178,8 @@ def _read_file(
         lesson=make_lesson(lick, analysis=brought.analysis),
         upload=upload,
         choices=choices,
+        carried={name: value for name, value in choices.items() if name not in _FIELDS},
+        instruments=list(INSTRUMENTS),
         about=shown,
         tonic=tonic,
         error=None,
@@ -194,6 +202,16 @@ def _options(choices: dict[str, str]) -> ReadOptions:
         track=_number(choices, "track"),
         grid=choices.get("grid"),
         bars=bars,
+        instrument=_instrument(choices),
+    )
+
+
+def _instrument(choices: dict[str, str]) -> Instrument | None:
+    """The instrument asked for, or None to leave it to the file."""
+    if not any(name in choices for name in ("instrument", "tuning", "capo")):
+        return None
+    return parse_instrument(
+        choices.get("instrument"), choices.get("tuning"), _number(choices, "capo") or 0
     )
 
 
