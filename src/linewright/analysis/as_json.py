@@ -16,7 +16,7 @@ from linewright.analysis.readings import Reading
 from linewright.analysis.rhythm import Rhythm
 from linewright.analysis.spans import Span
 from linewright.analysis.usage import Usage
-from linewright.score import Lick, Note
+from linewright.score import note_outline, outline
 from linewright.theory import Frame
 
 __all__ = ["analysis_to_dict"]
@@ -170,49 +170,20 @@ def _hand(hand: Hand | None) -> dict[str, Any] | None:
 
 
 def _lick(analysis: Analysis) -> dict[str, Any]:
-    lick: Lick = analysis.lick
-    tempo = lick.tempo
+    lick = analysis.lick
     return {
-        "title": lick.title,
-        "meter": lick.meter.text,
-        "tempo": _number(tempo.bpm) if tempo else None,
-        "tempo_beat": str(tempo.beat) if tempo else None,
-        "key": lick.key.name if lick.key else None,
+        **outline(lick),
         "pickup": str(lick.pickup),
-        "instrument": lick.instrument.name if lick.instrument else None,
-        "tuning": lick.instrument.tuning if lick.instrument else None,
-        "capo": lick.instrument.capo if lick.instrument else None,
         "style": lick.style,
         "remarks": list(lick.remarks),
-        "chords": [
-            {
-                "onset": str(span.onset),
-                "duration": str(span.duration),
-                "symbol": span.symbol.text if span.symbol else "N.C.",
-            }
-            for span in lick.chords
-        ],
-        "notes": [_note(index, note, analysis) for index, note in enumerate(lick.notes)],
+        "notes": [_note(index, analysis) for index in range(len(lick.notes))],
     }
 
 
-def _number(value: Any) -> int | float:
-    return int(value) if value == int(value) else float(value)
-
-
-def _note(index: int, note: Note, analysis: Analysis) -> dict[str, Any]:
+def _note(index: int, analysis: Analysis) -> dict[str, Any]:
     fact = analysis.notes[index]
-    bar = analysis.lick.bars[analysis.lick.grid.bars[index]]
     return {
-        "index": index,
-        "onset": str(note.onset),
-        "duration": str(note.duration),
-        "bar": bar.number,
-        "pitch": note.pitch.name,
-        "midi": note.midi,
-        "string": note.string,
-        "fret": note.fret,
-        "marks": [str(mark) for mark in note.marks],
+        **note_outline(analysis.lick, index),
         "degree": fact.degree.name,
         "chord": fact.chord.text if fact.chord else None,
         "chord_degree": fact.chord_degree.name if fact.chord_degree else None,

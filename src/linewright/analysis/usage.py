@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from linewright.analysis.facts import NoteFact
@@ -94,7 +94,7 @@ def _usage(
         *_never_through(usage, facts, near),
         *_never_on_beat(usage, lick),
     ]
-    return Usage(**{**{f: getattr(usage, f) for f in usage.__slots__}, "facts": tuple(claims)})
+    return replace(usage, facts=tuple(claims))
 
 
 def _same_string(lick: Lick, near: Sequence[Neighbours], notes: list[int]) -> int | None:

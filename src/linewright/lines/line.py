@@ -10,7 +10,7 @@ from typing import Any, Literal
 from linewright.lines.progression import Progression
 from linewright.lines.request import LineRequest
 from linewright.lines.usage import OutsideUse
-from linewright.score import Lick
+from linewright.score import Lick, note_outline, outline
 
 __all__ = ["Line", "LineNote", "Role"]
 
@@ -88,26 +88,8 @@ class Line:
         ``seed`` and ``progression``; keys in docs/lines.md.
         """
         lick = self.lick
-        tempo = lick.tempo
         return {
-            "title": lick.title,
-            "meter": lick.meter.text,
-            "tempo": float(tempo.bpm) if tempo else None,
-            "tempo_beat": str(tempo.beat) if tempo else None,
-            "key": lick.key.name if lick.key else None,
-            "instrument": lick.instrument.name if lick.instrument else None,
-            "tuning": lick.instrument.tuning if lick.instrument else None,
-            "capo": lick.instrument.capo if lick.instrument else None,
-            "swing": str(lick.swing) if lick.swing is not None else None,
-            "bars": len(lick.bars),
-            "chords": [
-                {
-                    "onset": str(span.onset),
-                    "duration": str(span.duration),
-                    "symbol": span.symbol.text if span.symbol else "N.C.",
-                }
-                for span in lick.chords
-            ],
+            **outline(lick),
             "notes": [self._note(index) for index in range(len(self.notes))],
             "mix": self.mix,
             "seed": self.seed,
@@ -119,15 +101,7 @@ class Line:
         note, reason = self.lick.notes[index], self.notes[index]
         chord = self.lick.chord_at(note.onset)
         return {
-            "index": index,
-            "onset": str(note.onset),
-            "duration": str(note.duration),
-            "bar": self.lick.bar_at(note.onset).number,
-            "pitch": note.pitch.name,
-            "midi": note.midi,
-            "string": note.string,
-            "fret": note.fret,
-            "marks": [str(mark) for mark in note.marks],
+            **note_outline(self.lick, index),
             "degree": reason.degree,
             "chord": chord.text if chord else None,
             "outside": reason.role == "outside",

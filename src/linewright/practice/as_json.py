@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from linewright.practice.model import Day, Done, Drill, Plan, Step
-from linewright.score import Lick
+from linewright.score import Lick, note_outline, outline
 
 __all__ = ["plan_to_dict"]
 
@@ -44,40 +44,8 @@ def _drill(drill: Drill) -> dict[str, Any]:
 
 def _lick(lick: Lick) -> dict[str, Any]:
     """The keys of a line, without its reasons."""
-    return {
-        "title": lick.title,
-        "meter": lick.meter.text,
-        "tempo": float(lick.tempo.bpm) if lick.tempo else None,
-        "tempo_beat": str(lick.tempo.beat) if lick.tempo else None,
-        "key": lick.key.name if lick.key else None,
-        "instrument": lick.instrument.name if lick.instrument else None,
-        "tuning": lick.instrument.tuning if lick.instrument else None,
-        "capo": lick.instrument.capo if lick.instrument else None,
-        "swing": str(lick.swing) if lick.swing is not None else None,
-        "bars": len(lick.bars),
-        "chords": [
-            {
-                "onset": str(span.onset),
-                "duration": str(span.duration),
-                "symbol": span.symbol.text if span.symbol else "N.C.",
-            }
-            for span in lick.chords
-        ],
-        "notes": [
-            {
-                "index": index,
-                "onset": str(note.onset),
-                "duration": str(note.duration),
-                "bar": lick.bar_at(note.onset).number,
-                "pitch": note.pitch.name,
-                "midi": note.midi,
-                "string": note.string,
-                "fret": note.fret,
-                "marks": [str(mark) for mark in note.marks],
-            }
-            for index, note in enumerate(lick.notes)
-        ],
-    }
+    notes = [note_outline(lick, index) for index in range(len(lick.notes))]
+    return {**outline(lick), "notes": notes}
 
 
 def _done(done: Done) -> dict[str, Any]:

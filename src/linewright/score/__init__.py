@@ -7,6 +7,7 @@ from linewright.score.marks import MARKS, Mark, MarkKind
 from linewright.score.meter import Bar, Meter, Tempo, bars_for, bars_from_lengths
 from linewright.score.notation import Measure, Symbol, Tuplet, notate
 from linewright.score.note import ChordSpan, Grace, Note, bent
+from linewright.score.outline import note_outline, outline
 
 __all__ = [
     "MARKS",
@@ -28,5 +29,7 @@ __all__ = [
     "bars_from_lengths",
     "bent",
     "notate",
+    "note_outline",
+    "outline",
     "problems",
 ]
