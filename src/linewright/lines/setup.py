@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 from random import Random
@@ -12,18 +12,18 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from linewright.errors import MusicError, OptionError
+from linewright.lines.beside import Closing, state_before
 from linewright.lines.chain import Chain, Ends, Tables
 from linewright.lines.figure_plans import FigurePlan
-from linewright.lines.lattice import FREE, OUTSIDE, Lattice, Rules, State
+from linewright.lines.lattice import FREE, Lattice, Rules
 from linewright.lines.mix import Element, Tuned, members, set_tilts, tune
-from linewright.lines.moves import NONE, MoveTable
+from linewright.lines.moves import MoveTable
 from linewright.lines.plan import LinePlan
 from linewright.lines.quote import QuoteWatch
+from linewright.lines.slot_weights import SlotWeights
 from linewright.lines.strict import StrictChain
 from linewright.lines.taste import Taste
 from linewright.lines.usage import OutsideUse
-from linewright.theory import Degree, Frame, Pitch
 
 __all__ = ["Learned", "Setup", "allowed", "make_setup"]
 
@@ -146,7 +146,7 @@ def make_setup(
     """Chains for every stretch of free slots; no messages yet."""
     index = {frame: number for number, frame in enumerate(plan.frames)}
     stretches = _stretches(plan)
-    closings: list[_Closing] = []
+    closings: list[Closing] = []
     openings: list[tuple[tuple[int, ...], int | None]] = []
     for first, end in stretches:
         frame = index[plan.slots[first].frame]
@@ -154,14 +154,14 @@ def make_setup(
         if before is None:
             openings.append((tuple(lattice.opening(frame)), None))
         else:
-            state = _entered(plan, lattice, first - 1)
+            state = state_before(plan, lattice, first - 1)
             openings.append(((), lattice.enter(state, frame)))
-        closings.append(_Closing(plan, lattice, end))
+        closings.append(Closing(plan, lattice, end))
     plans, uses = lattice.rules.plans, lattice.rules.uses
     starts = [round(max(p.share, 0.02) / p.length, 9) for p in plans]
     tables = Tables(lattice, starts)
     setup = Setup(plan, lattice, tables, [], stretches, dict(mix), uses, plans)
-    weights = _Weights(learned, plan)
+    weights = SlotWeights(learned.taste, plan)
     sections = _sections(plan)
     for (first, end), (opening, entered), closing in zip(
         stretches, openings, closings, strict=True
@@ -298,117 +298,3 @@ def _stretches(plan: LinePlan) -> list[tuple[int, int]]:
         else:
             found.append((t, t + 1))
     return found
-
-
-# -- beside kept notes -------------------------------------------------------------------
-def _block(plan: LinePlan, t: int, way: int) -> list[int]:
-    """MIDI numbers of the kept notes from ``t`` outward, in order of time."""
-    found = []
-    while t in plan.kept:
-        found.append(plan.kept[t].notes[0].midi)
-        t += way
-    return found if way > 0 else found[::-1]
-
-
-def _entered(plan: LinePlan, lattice: Lattice, t: int) -> State:
-    """The state of the last kept note before a stretch."""
-    block = _block(plan, t, -1)
-    quote = 0
-    for a, b in itertools.pairwise(block):
-        quote, _ = lattice.rules.watch.through(quote, b - a)
-    reasons = plan.kept[t].reasons
-    use = reasons[0].use if reasons else None
-    if use is not None and use in lattice.rules.uses:
-        return State(block[-1], OUTSIDE, lattice.rules.uses.index(use), quote)
-    return State(block[-1], FREE, NONE, quote)
-
-
-class _Closing:
-    """Which states may end a stretch: nothing left hanging, and the kept notes after it in reach
-    and no quotation with them.
-    """
-
-    def __init__(self, plan: LinePlan, lattice: Lattice, end: int) -> None:
-        self.lattice = lattice
-        self.block = _block(plan, end, 1)
-        reasons = plan.kept[end].reasons if end in plan.kept else ()
-        self.use = reasons[0].use if reasons else None
-        self.alone = self._through(0, self.block)[0] if self.block else 0
-
-    def _through(self, quote: int, row: Sequence[int]) -> tuple[int, bool]:
-        bad = False
-        for a, b in itertools.pairwise(row):
-            quote, done = self.lattice.rules.watch.through(quote, b - a)
-            bad = bad or done
-        return quote, bad
-
-    def __call__(self, number: int) -> float:
-        state = self.lattice.states[number]
-        if not self.block:
-            return 1.0 if state.node == FREE else 0.0
-        rise = self.block[0] - state.midi
-        if state.node == OUTSIDE and self.lattice.rules.uses[state.memory].rise_out != rise:
-            return 0.0
-        if self.use is not None and self.use.rise_in != rise:
-            return 0.0
-        if not self.lattice.reachable(state.midi, self.block[0]):
-            return 0.0
-        limit = self.lattice.rules.watch.limit
-        quote = state.quote
-        for a, b in zip([state.midi, *self.block], self.block[:limit], strict=False):
-            quote, done = self.lattice.rules.watch.through(quote, b - a)
-            if done:
-                return 0.0
-        if len(self.block) <= limit and quote != self.alone:
-            return 0.0
-        return 1.0
-
-
-# -- how well each pitch suits each slot -------------------------------------------------
-class _Weights:
-    """For each slot an array over MIDI numbers; slots alike share one array."""
-
-    def __init__(self, learned: Learned, plan: LinePlan) -> None:
-        self.learned, self.plan = learned, plan
-        self.known: dict[object, Vector] = {}
-        request = plan.request
-        self.start = _wanted(request.start, plan.slots[0].frame, "start")
-        self.landing = _wanted(request.landing, plan.slots[-1].frame, "landing")
-
-    def __call__(self, t: int) -> Vector:
-        plan = self.plan
-        slot, final = plan.slots[t], t == len(plan.slots) - 1
-        key = (
-            slot.chord, slot.frame, slot.level, slot.part, slot.arrives, slot.closes,
-            final, t == 0,
-        )  # fmt: skip
-        found = self.known.get(key)
-        if found is None:
-            found = np.zeros(128)
-            for midi in range(plan.low, plan.high + 1):
-                if t == 0 and self.start is not None and midi not in self.start:
-                    continue
-                if final and self.landing is not None and midi not in self.landing:
-                    continue
-                found[midi] = round(
-                    self.learned.taste.weight(slot, midi, plan.moved, last=final), 9
-                )
-            self.known[key] = found
-        return found
-
-
-def _wanted(text: str | None, frame: Frame, what: str) -> frozenset[int] | None:
-    """MIDI numbers that a degree (any octave) or a pitch stands for."""
-    if text is None:
-        return None
-    word = text.strip()
-    if word[:1].upper() in "ABCDEFG" and word[-1:].isdigit():
-        return frozenset({Pitch.parse(word).midi})
-    try:
-        number = (frame.tonic.number + Degree.parse(word).semitones) % 12
-    except MusicError as error:
-        raise OptionError(
-            f"{text!r} as the {what} note is neither a degree nor a pitch",
-            accepted="Write it as 1, b3, 5, or as G4",
-        ) from error
-    return frozenset(m for m in range(128) if m % 12 == number)
