@@ -8,9 +8,13 @@ from linewright.score.meter import Bar, Meter, Tempo, bars_for, bars_from_length
 from linewright.score.notation import Measure, Symbol, Tuplet, notate
 from linewright.score.note import ChordSpan, Grace, Note, bent
 from linewright.score.outline import note_outline, outline
+from linewright.score.performance import ATTACKS, VOICES, Part, Performance, PlayedNote, Stroke
+from linewright.score.swing import swing_place, swung
 
 __all__ = [
+    "ATTACKS",
     "MARKS",
+    "VOICES",
     "Bar",
     "ChordSpan",
     "Grace",
@@ -21,7 +25,11 @@ __all__ = [
     "Measure",
     "Meter",
     "Note",
+    "Part",
+    "Performance",
+    "PlayedNote",
     "Problem",
+    "Stroke",
     "Symbol",
     "Tempo",
     "Tuplet",
@@ -32,4 +40,6 @@ __all__ = [
     "note_outline",
     "outline",
     "problems",
+    "swing_place",
+    "swung",
 ]

@@ -18,7 +18,7 @@ from fractions import Fraction
 from statistics import median
 from typing import Final
 
-__all__ = ["GRIDS", "Beat", "Fit", "Grid", "fit_beats", "swing_place"]
+__all__ = ["GRIDS", "Beat", "Fit", "Grid", "fit_beats"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,11 +108,6 @@ class Fit:
         place = (time - float(beat.onset)) / float(beat.length)
         step = _nearest(grid, self.swing, place)[0]
         return beat.onset + beat.length * Fraction(step, grid.parts)
-
-
-def swing_place(swing: Fraction) -> float:
-    """Where in the beat the second eighth falls for a long : short ratio."""
-    return float(swing / (swing + 1))
 
 
 def _nearest(grid: Grid, swing: float | None, place: float) -> tuple[int, float]:

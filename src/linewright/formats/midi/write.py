@@ -14,8 +14,7 @@ from fractions import Fraction
 from typing import Any, Final
 
 from linewright.errors import MusicError, WriteError
-from linewright.formats.midi.grid import swing_place
-from linewright.score import Bar, Lick, Meter, Note, bent
+from linewright.score import Bar, Lick, Meter, Note, bent, swung
 
 __all__ = ["write_midi"]
 
@@ -42,10 +41,11 @@ def write_midi(lick: Lick) -> bytes:
 
     ticks = _resolution(lick)
     file = mido.MidiFile(type=1, ticks_per_beat=ticks, charset="utf-8")
-    swung = _swung(lick)
+    times = (time for note in lick.notes for time in (note.onset, note.end))
+    moved = swung(times, lick.bars, lick.swing)
     end = round(lick.length * ticks)
     file.tracks.append(_track(mido, list(_head(mido, lick, ticks)), end))
-    file.tracks.append(_track(mido, list(_played(mido, lick, ticks, swung)), end))
+    file.tracks.append(_track(mido, list(_played(mido, lick, ticks, moved)), end))
     target = io.BytesIO()
     file.save(file=target)
     return target.getvalue()
@@ -149,29 +149,7 @@ def _meter_of(bar: Bar, *, is_last: bool) -> Meter:
 
 
 # -- notes -------------------------------------------------------------------------------
-def _swung(lick: Lick) -> dict[Fraction, Fraction]:
-    """Written moment -> sounding moment, for the second eighths that swing moves.
-
-    They are those of quarter-note beats that hold nothing finer.
-    """
-    if lick.swing is None:
-        return {}
-    place = Fraction(swing_place(lick.swing)).limit_denominator(1000)
-    times = {t for n in lick.notes for t in (n.onset, n.end)}
-    moved = {}
-    for bar in lick.bars:
-        if bar.meter.beat != 1 or len(set(bar.meter.beats)) > 1:
-            continue
-        start = bar.onset - bar.offset(bar.onset) % 1
-        while start < bar.end:
-            inside = {time - start for time in times if start < time < start + 1}
-            if inside == {Fraction(1, 2)}:
-                moved[start + Fraction(1, 2)] = start + place
-            start += 1
-    return moved
-
-
-def _played(mido: Any, lick: Lick, ticks: int, swung: dict[Fraction, Fraction]) -> Iterator[_Event]:
+def _played(mido: Any, lick: Lick, ticks: int, moved: dict[Fraction, Fraction]) -> Iterator[_Event]:
     name = lick.instrument.name if lick.instrument else "Melody"
     yield 0, 0, mido.MetaMessage("track_name", name=name)
     bends = any(note.bend for note in lick.notes)
@@ -192,8 +170,8 @@ def _played(mido: Any, lick: Lick, ticks: int, swung: dict[Fraction, Fraction]) 
     for group in _groups(lick):
         for rank, note in enumerate(group):
             channel = used[min(rank, len(used) - 1)]
-            start = round(swung.get(note.onset, note.onset) * ticks)
-            end = round(swung.get(note.end, note.end) * ticks)
+            start = round(moved.get(note.onset, note.onset) * ticks)
+            end = round(moved.get(note.end, note.end) * ticks)
             yield from _sounded(mido, lick, note, channel, start, end)
 
 

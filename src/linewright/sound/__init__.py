@@ -1,0 +1,1 @@
+"""Sound: a plucked-string render, click and backing; hearing, from audio to notes."""
