@@ -236,7 +236,7 @@ def make_strict(setup: Setup, learned: Learned) -> None:
     """Count the shares of a setup in every line, instead of tilting."""
     plan = setup.plan
     growth = _growth(plan, max(_sections(plan)) + 1)
-    goals = np.array([setup.asked[name] for name in setup.names])
+    goals = np.array([min(setup.asked[name], setup.most(name)) for name in setup.names])
     lengths = [learned.elements[name].length for name in setup.names]
     setup.strict = [
         StrictChain(

@@ -24,8 +24,13 @@ from linewright.lines.chain import Chain, pick
 __all__ = ["StrictChain"]
 
 Vector = NDArray[np.float64]
-_MOST_VALUES: Final = 24_000_000
-_MOST_CELLS: Final = 4000
+#: Products of a way on and a count that a whole line may take (about a nanosecond each, twice
+#: over), and numbers kept for the next seed (eight bytes each).
+_MOST_WORK: Final = 200_000_000
+_MOST_KEPT: Final = 8_000_000
+#: Counts beyond the wish that a section has room for, as a part of what an element's notes come
+#: in; the larger when the smaller holds no line.
+_SPARE: Final = (0.25, 0.75)
 
 
 @dataclass
@@ -40,6 +45,7 @@ class _Section:
     counts: tuple[int, ...]
     closing: Vector
     tables: list[Vector] | None = None
+    is_kept: bool = False
 
 
 class StrictChain:
@@ -69,10 +75,10 @@ class StrictChain:
         self.group = self.group.ravel()
         self.members = [np.flatnonzero(self.group == g) for g in range(len(self.patterns))]
         tables = chain.tables
-        order = np.argsort(tables.label_from, kind="stable")
-        self.label_order = order
-        self.label_rows, self.label_starts = _runs(tables.label_from[order])
-        self.sources = [_runs(edges[0]) for edges in tables.edges]
+        self.steps: dict[tuple[int, int], tuple[Any, Any]] = {}
+        self.ways = max((len(edges[0]) for edges in tables.edges), default=0) + len(
+            tables.label_from
+        )
         self.sections = self._choose()
 
     # -- sections ------------------------------------------------------------------------
@@ -82,53 +88,69 @@ class StrictChain:
         found: list[_Section] = []
         closing = chain.closing
         owed = np.zeros(self.asked.shape[1])
+        limit = np.maximum(1.0, np.array(self.lengths, dtype=np.float64))
+        kept = 0
         for first, end in reversed(self._cuts()):
             wish = self.asked[first:end].sum(axis=0) + owed
-            section = _Section(first, end, self._shape(wish, end - first), (), closing)
-            section.tables = self._backward(section)
-            mass, before = self._totals(section, reach)
-            section.counts = self._nearest(mass, wish)
-            owed = wish - np.array(section.counts)
+            section, before = self._section(first, end, wish, closing, reach)
+            owed = np.clip(wish - np.array(section.counts), -limit, limit)
             if before is not None:
                 closing = _scaled(before.reshape(len(before), -1)[:, self._flat(section)])
-            section.tables = None
+            kept += sum(table.size for table in section.tables or ())
+            if kept > _MOST_KEPT:
+                section.tables = None
+            section.is_kept = section.tables is not None
             found.append(section)
         return found[::-1]
 
-    def _shape(self, wish: Vector, size: int) -> tuple[int, ...]:
+    def _section(
+        self, first: int, end: int, wish: Vector, closing: Vector, reach: Sequence[Vector]
+    ) -> tuple[_Section, Vector | None]:
+        """A section with its counts chosen, and the table at the slot before it."""
+        for spare in _SPARE:
+            section = _Section(first, end, self._shape(wish, end - first, spare), (), closing)
+            section.tables = self._backward(section)
+            mass, before = self._totals(section, reach)
+            if mass.max() > 0:
+                section.counts = self._nearest(mass, wish)
+                return section, before
+        raise OptionError(
+            "no line has these shares to the note", accepted="Leave strict off, or ask for less"
+        )
+
+    def _shape(self, wish: Vector, size: int, spare: float) -> tuple[int, ...]:
         room = []
         for value, length in zip(wish, self.lengths, strict=True):
-            spare = 1 if length <= 1 else min(8.0, length / 2)
-            room.append(int(min(size, math.ceil(max(0.0, value)) + spare)) + 1)
+            more = round(spare) if length <= 1 else 1 + spare * min(16.0, length)
+            room.append(int(min(size, math.ceil(max(0.0, value)) + more)) + 1)
         return tuple(room)
 
     def _cuts(self) -> list[tuple[int, int]]:
-        """The longest sections of whole bars whose tables are small enough."""
+        """The longest sections of whole bars whose counting is little enough work."""
         slots = self.chain.slots
         bars = [t for t in range(len(slots)) if not t or slots[t].bar != slots[t - 1].bar]
+        shortest = 2 * max(self.lengths, default=1.0)  # or figures seldom fit into their section
         for size in range(len(bars), 0, -1):
             starts = bars[::size]
             cuts = list(itertools.pairwise([*starts, len(slots)]))
-            if all(self._is_small(a, b) for a, b in cuts):
+            if size < len(bars) and cuts[0][1] < shortest:
+                break
+            if sum(self._work(a, b) for a, b in cuts) <= _MOST_WORK:
                 return cuts
         raise OptionError(
-            f"a strict mix of {self.asked.shape[1]} elements is more than can be counted together",
-            accepted="Name fewer elements, ask for smaller shares, or leave strict off",
+            f"a strict mix of {self.asked.shape[1]} elements over {len(bars)} bars is more than"
+            " can be counted together",
+            accepted="Name fewer elements or bars, or leave strict off",
         )
 
-    def _is_small(self, first: int, end: int) -> bool:
+    def _work(self, first: int, end: int) -> int:
         wish = self.asked[first:end].sum(axis=0)
-        cells = math.prod(self._shape(wish + 0.5, end - first))
         return (
-            cells <= _MOST_CELLS and cells * self.chain.tables.size * (end - first) <= _MOST_VALUES
+            math.prod(self._shape(wish + 0.5, end - first, _SPARE[0])) * self.ways * (end - first)
         )
 
     def _nearest(self, mass: Vector, wish: Vector) -> tuple[int, ...]:
         places = np.argwhere(mass > mass.max() * 1e-12)
-        if not len(places) or mass.max() <= 0:
-            raise OptionError(
-                "no line has these shares to the note", accepted="Leave strict off, or ask for less"
-            )
         away = np.abs(places - wish).sum(axis=1)
         best = int(np.argmin(away))
         return tuple(int(x) for x in places[best])
@@ -150,16 +172,29 @@ class StrictChain:
 
     def _arrivals(self, t: int, after: Vector, shape: tuple[int, ...]) -> Vector:
         """Value of arriving at slot ``t`` with every count owed, the note itself included."""
-        tables = self.chain.tables
         labelled = self._counted(after, shape) * self.chain.factor(t)[:, None]
-        weights = self.chain.gated(t)[1]
-        if not len(weights):
-            return labelled
-        order = self.label_order
-        parts = labelled[tables.label_to[order]] * weights[order][:, None]
-        arriving = labelled.copy()
-        arriving[self.label_rows] += np.add.reduceat(parts, self.label_starts, axis=0)
-        return arriving
+        return np.asarray(self._matrices(t)[1] @ labelled)
+
+    def _matrices(self, t: int) -> tuple[Any, Any]:
+        """The ways from each state to the next, and from each state to what it may be called."""
+        weight, labels = self.chain.gated(t)
+        frame = self.chain.frames[t]
+        found = self.steps.get((frame, id(weight)))
+        if found is None:
+            from scipy.sparse import csr_array, eye_array  # strict lines alone need it
+
+            tables = self.chain.tables
+            square = (tables.size, tables.size)
+            source, target = tables.edges[frame][:2]
+            ways = csr_array((weight, (source, target)), shape=square)
+            exits = csr_array(
+                (tables.exit_weight, (tables.exit_from, tables.exit_to)), shape=square
+            )
+            named = csr_array((labels, (tables.label_from, tables.label_to)), shape=square)
+            same = eye_array(tables.size, format="csr")
+            found = (csr_array((same + exits) @ ways), csr_array(same + named))
+            self.steps[frame, id(weight)] = found
+        return found
 
     def _counted(self, after: Vector, shape: tuple[int, ...]) -> Vector:
         """The table moved by what each state's own note counts for."""
@@ -176,14 +211,7 @@ class StrictChain:
         return moved.reshape(after.shape)
 
     def _before(self, t: int, arriving: Vector) -> Vector:
-        tables, frame = self.chain.tables, self.chain.frames[t]
-        target, weight = tables.edges[frame][1], self.chain.gated(t)[0]
-        rows, starts = self.sources[frame]
-        before = np.zeros_like(arriving)
-        before[rows] = np.add.reduceat(arriving[target] * weight[:, None], starts, axis=0)
-        if len(tables.exit_from):
-            before[tables.exit_from] += tables.exit_weight[:, None] * before[tables.exit_to]
-        return before
+        return np.asarray(self._matrices(t)[0] @ arriving)
 
     def _totals(self, section: _Section, reach: Sequence[Vector]) -> tuple[Vector, Vector | None]:
         """Weight of every count over the section, and the table at the slot before it."""
@@ -209,7 +237,7 @@ class StrictChain:
                 shown, owed = self._pick(t, at, owed, table, section.shape, rng)
                 path.append(shown)
                 at = self._leave(t, shown, owed, table, section.shape, rng)
-            if len(self.sections) > 1:
+            if not section.is_kept:
                 section.tables = None
         return path
 
@@ -259,14 +287,6 @@ class StrictChain:
         flat = int(np.ravel_multi_index(owed, shape))
         leave = weight * float(table[twin, flat])
         return (twin, at)[pick([leave, max(0.0, float(table[at, flat]) - leave)], rng)]
-
-
-def _runs(index: NDArray[Any]) -> tuple[NDArray[Any], NDArray[Any]]:
-    """Distinct entries of a sorted index and where each begins."""
-    if not len(index):
-        return index, index
-    starts = np.flatnonzero(np.diff(index, prepend=-1))
-    return index[starts], starts
 
 
 def _scaled(table: Vector) -> Vector:
