@@ -1,0 +1,97 @@
+"""The best division of a recording into notes and silence, by dynamic programming.
+
+The recording is cut at every place where something might begin. Between two cuts each semitone
+(and silence) has a likelihood; at a cut the sound goes on, is struck again at the same pitch,
+moves to another pitch, stops or starts, each at a cost that depends on how sharply the spectrum
+rises there. Viterbi's algorithm finds the cheapest path.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from linewright.sound.hearing.frames import Floats
+
+__all__ = ["Costs", "divide"]
+
+SILENT: Final = -1
+
+
+@dataclass(frozen=True)
+class Costs:
+    """What each event costs at each cut, arrays of shape (cuts,)."""
+
+    hold: Floats
+    again: Floats
+    move: Floats
+    stop: Floats
+    start: Floats
+
+
+def divide(likelihood: Floats, silence: Floats, costs: Costs) -> list[tuple[int, int, int]]:
+    """The cheapest path as notes.
+
+    Parameters
+    ----------
+    likelihood : array, shape (atoms, semitones)
+        Log likelihood of each semitone in the atom that begins at each cut.
+    silence : array, shape (atoms,)
+    costs : Costs
+
+    Returns
+    -------
+    list of (first atom, last atom, semitone index)
+        Silence is left out.
+    """
+    atoms, count = likelihood.shape
+    if not atoms:
+        return []
+    score = np.append(likelihood[0] - costs.start[0], silence[0])
+    came = np.empty((atoms, count + 1), np.int32)
+    fresh = np.zeros((atoms, count + 1), bool)
+    fresh[0] = True
+    everyone = np.arange(count)
+    for k in range(1, atoms):
+        held, again = score[:-1] - costs.hold[k], score[:-1] - costs.again[k]
+        best = int(np.argmax(score[:-1]))
+        moved = score[best] - costs.move[k]
+        started = score[-1] - costs.start[k]
+        outside, source = (moved, best) if moved >= started else (started, count)
+        own = np.maximum(held, again)
+        new = own >= outside
+        came[k, :-1] = np.where(new, everyone, source)
+        fresh[k, :-1] = np.where(new, again > held, True)
+        quiet, stopped = score[-1], score[best] - costs.stop[k]
+        came[k, -1] = count if quiet >= stopped else best
+        score = np.append(
+            np.maximum(own, outside) + likelihood[k], max(quiet, stopped) + silence[k]
+        )
+    state = int(np.argmax(score))
+    notes: list[tuple[int, int, int]] = []
+    last = atoms - 1
+    for k in range(atoms - 1, -1, -1):
+        before = int(came[k, state]) if k else count
+        if state != count and (fresh[k, state] or before != state or k == 0):
+            notes.append((k, last, state))
+            last = k - 1
+        elif state == count:
+            last = k - 1
+        state = before
+    return notes[::-1]
+
+
+def spans(values: Floats, weights: Floats, cuts: NDArray[np.int64], end: int) -> Floats:
+    """Weighted sums of ``values`` (frames first) between successive cuts."""
+    shape = (-1,) + (1,) * (values.ndim - 1)
+    total = np.concatenate(
+        [
+            np.zeros((1, *values.shape[1:])),
+            np.cumsum(values * weights.reshape(shape), axis=0, dtype=np.float64),
+        ]
+    )
+    edges = np.append(cuts, end)
+    return np.asarray(total[edges[1:]] - total[edges[:-1]], np.float32)

@@ -1,0 +1,110 @@
+"""From samples to notes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from linewright.errors import OptionError, TooLarge
+from linewright.score.instrument import Instrument
+from linewright.sound.hearing.frames import Floats, Sound
+from linewright.sound.hearing.model import Heard
+from linewright.sound.hearing.notes import find_notes
+from linewright.sound.hearing.pitch import Range
+
+__all__ = ["MAX_SECONDS", "hear"]
+
+#: Longest recording listened to.
+MAX_SECONDS: Final = 600
+_DEFAULT_RANGE: Final = Range(36, 100)
+
+
+def hear(
+    samples: ArrayLike,
+    rate: int,
+    *,
+    tempo: float | None = None,
+    click_times: Sequence[float] | None = None,
+    band: ArrayLike | None = None,
+    instrument: Instrument | None = None,
+) -> Heard:
+    """Hear the notes of a recording in which one note is played at a time.
+
+    Parameters
+    ----------
+    samples : array-like, shape (n,)
+        Mono; any scale (only relative levels matter).
+    rate : int
+        Samples a second of ``samples`` and ``band``.
+    tempo : float, optional
+        Beats a minute, when the playing follows a known tempo: helps to choose between doubtful
+        onsets, never moves one.
+    click_times : sequence of float, optional
+        Seconds at which a click we played sounds in the recording, to some hundredths.
+    band : array-like, shape (m,), optional
+        What we played to the player, from the first sample of the recording on.
+    instrument : Instrument, optional
+        Tells the lowest and highest pitch to expect.
+
+    Returns
+    -------
+    Heard
+
+    Raises
+    ------
+    OptionError
+        A rate, tempo or array that cannot be one.
+    TooLarge
+        A recording longer than :data:`MAX_SECONDS`.
+    """
+    sound = _mono(samples, "samples")
+    if not 4_000 <= rate <= 768_000:
+        raise OptionError(
+            f"{rate} samples a second", accepted="Rates from 4,000 to 768,000 are accepted"
+        )
+    if tempo is not None and not 10 <= tempo <= 1000:
+        raise OptionError(f"a tempo of {tempo:g}", accepted="Use 10 to 1000 beats a minute")
+    if len(sound) > MAX_SECONDS * rate:
+        raise TooLarge(
+            f"the recording lasts {len(sound) / rate / 60:.0f} minutes",
+            accepted=f"At most {MAX_SECONDS // 60} minutes are heard",
+        )
+    reference = None if band is None else _mono(band, "band")
+    return _hear(sound, rate, tempo, click_times, reference, instrument)
+
+
+def _mono(values: ArrayLike, what: str) -> Floats:
+    found = np.asarray(values)
+    if found.ndim != 1 or found.dtype.kind not in "fiu":
+        raise OptionError(
+            f"the {what} have the shape {found.shape} and the type {found.dtype}",
+            accepted="Give numbers in one row; mix channels down first",
+        )
+    if found.dtype.kind != "f":
+        found = found / np.float32(np.iinfo(found.dtype).max)
+    return np.nan_to_num(found.astype(np.float32), nan=0.0, posinf=0.0, neginf=0.0)
+
+
+def _hear(
+    samples: Floats,
+    rate: int,
+    tempo: float | None,  # noqa: ARG001
+    click_times: Sequence[float] | None,  # noqa: ARG001
+    band: Floats | None,  # noqa: ARG001
+    instrument: Instrument | None,
+) -> Heard:
+    sound = Sound.of(samples, rate)
+    reach = _range_of(instrument)
+    notes, tuning = find_notes(sound, reach)
+    return Heard(tuple(notes), len(samples) / rate, tuning)
+
+
+def _range_of(instrument: Instrument | None) -> Range:
+    """From a tone below the lowest open string to the highest fret."""
+    if instrument is None:
+        return _DEFAULT_RANGE
+    opens = [pitch.midi for pitch in instrument.strings]
+    return Range(max(21, min(opens) - 2), min(108, max(opens) + instrument.frets))
