@@ -16,7 +16,7 @@ from typing import Any, Final
 from linewright.errors import MusicError, WriteError
 from linewright.score import Bar, Lick, Meter, Note, bent, swung
 
-__all__ = ["write_midi"]
+__all__ = ["bend_range_messages", "key_name", "write_midi"]
 
 _TICKS: Final = 480
 _FINE_TICKS: Final = 10080  # 2^5 * 3^2 * 5 * 7
@@ -93,12 +93,26 @@ def _head(mido: Any, lick: Lick, ticks: int) -> Iterator[_Event]:
             yield (
                 tick,
                 3,
-                mido.MetaMessage("key_signature", key=_KEYS[bar.key.fifths][_is_minor(bar)]),
+                mido.MetaMessage("key_signature", key=key_name(bar)),
             )
             key_before = bar.key
     for span in lick.chords:
         name = span.symbol.text if span.symbol else "N.C."
         yield round(span.onset * ticks), 4, mido.MetaMessage("text", text=f"chord: {name}")
+
+
+def bend_range_messages(mido: Any, channel: int) -> Iterator[Any]:
+    """Set a channel's pitch bend to an octave either way: registered parameter 0, then none
+    (MIDI 1.0).
+    """
+    for control, value in ((101, 0), (100, 0), (6, _BEND_RANGE), (38, 0), (101, 127), (100, 127)):
+        yield mido.Message("control_change", channel=channel, control=control, value=value)
+
+
+def key_name(bar: Bar) -> str:
+    """The key of a bar, C where it has none, as a key signature event takes it."""
+    fifths = bar.key.fifths if bar.key is not None else 0
+    return _KEYS[fifths][_is_minor(bar)]
 
 
 def _is_minor(bar: Bar) -> int:
@@ -159,13 +173,7 @@ def _played(mido: Any, lick: Lick, ticks: int, moved: dict[Fraction, Fraction]) 
         program = _PROGRAMS.get(name, 25)
         yield 0, 1, mido.Message("program_change", channel=channel, program=program)
         if bends:
-            # registered parameter 0, pitch bend sensitivity, then none (MIDI 1.0)
-            for number, (control, value) in enumerate(
-                ((101, 0), (100, 0), (6, _BEND_RANGE), (38, 0), (101, 127), (100, 127))
-            ):
-                message = mido.Message(
-                    "control_change", channel=channel, control=control, value=value
-                )
+            for number, message in enumerate(bend_range_messages(mido, channel)):
                 yield 0, 2 + number, message
     for group in _groups(lick):
         for rank, note in enumerate(group):
