@@ -14,7 +14,7 @@ from checker import broken
 from line_licks import demo, demo_names
 
 from linewright.errors import InputError, OptionError
-from linewright.lines import LineRequest
+from linewright.lines import Line, LineRequest
 from linewright.theory import Pitch, degree_of
 
 PROGRESSIONS = (
@@ -221,12 +221,39 @@ def test_wishes_that_clash_are_named() -> None:
         model.sample(LineRequest(mix={"f9": 0.2}))
 
 
-def test_simpler_and_harder_lines_are_so() -> None:
+def test_simpler_and_harder_change_one_thing_at_a_time() -> None:
+    """Down to the simplest and up again: leaps, then outside notes, then rhythm."""
     _, model = demo("feed-store")
-    line = model.sample(LineRequest(bars=8))
-    simple, hard = model.simpler(line), model.harder(line)
-    assert simple.request.leap < line.request.leap < hard.request.leap
-    assert all(simple.asked[name] < line.asked[name] < hard.asked[name] for name in line.asked)
+    line = model.sample(LineRequest(bars=4))
+    outside = {e.name for e in model.elements if e.uses and not e.plans}
+
+    def kinds(a: Line, b: Line) -> list[str]:
+        changed = []
+        if a.request.leap != b.request.leap:
+            changed.append("leap")
+        if any(abs(a.asked.get(n, 0.0) - b.asked.get(n, 0.0)) > 1e-9 for n in outside):
+            changed.append("outside")
+        if a.request.grid != b.request.grid:
+            changed.append("rhythm")
+        return changed
+
+    done: list[str] = []
+    for _ in range(40):
+        try:
+            easier = model.simpler(line)
+        except OptionError:
+            break
+        assert easier.request.leap <= line.request.leap
+        assert all(easier.asked.get(n, 0.0) <= line.asked.get(n, 0.0) for n in outside)
+        (change,) = kinds(line, easier)
+        done.append(change)
+        line = easier
+    else:
+        pytest.fail("there is always something simpler")
+    assert done.index("leap") < done.index("outside") < done.index("rhythm")
+    assert not any(r.role == "outside" for r in line.notes)
+    (first,) = kinds(line, model.harder(line))
+    assert first == "rhythm"
 
 
 def test_every_note_says_why_it_is_there() -> None:

@@ -1,5 +1,7 @@
 """Lines by wishes: read and written as addresses, held bars, shares that give way, keeping."""
 
+from fractions import Fraction
+from itertools import islice, pairwise
 from urllib.parse import parse_qsl
 
 import pytest
@@ -11,7 +13,14 @@ from linewright.errors import OptionError
 from linewright.lines import GRIDS, LineModel
 from linewright.services.bring import bring_in
 from linewright.services.line_view import elements_of, given_way, view_of
-from linewright.services.making import keep_line, line_of, nearer, teaching_of
+from linewright.services.making import (
+    keep_line,
+    line_of,
+    nearer,
+    stream_bars,
+    stream_dict,
+    teaching_of,
+)
 from linewright.services.wishes import (
     MOST_BARS,
     Wishes,
@@ -34,6 +43,11 @@ wishes = st.builds(
     Wishes,
     over=st.sampled_from(["", "12-bar blues", "G7 | C7 D7", "1 4 5 6m"]),
     bars=st.none() | st.integers(1, MOST_BARS),
+    strict=st.booleans(),
+    swing=st.none() | st.booleans(),
+    intensity=st.none() | st.sampled_from([(0.4, 1.6), (1.0, 0.0), (0.0, 10.0)]),
+    low=st.none() | st.sampled_from(["C3", "Bb2"]),
+    high=st.none() | st.sampled_from(["F#5", "G4"]),
     mix=st.none()
     | st.dictionaries(
         st.sampled_from(["f1", "b5", "#1"]), st.integers(0, 100).map(lambda p: p / 100), min_size=1
@@ -153,8 +167,56 @@ def test_simpler_leaps_less_and_harder_more(lick):
     steps = (Wishes(bars=4),)
     easy, hard = (nearer(lick, None, steps, way)[-1] for way in ("simpler", "harder"))
     assert easy.leap < steps[-1].leap < hard.leap
+    assert easy.with_(leap=7) == hard.with_(leap=7) == steps[-1]
     for wished in (easy, hard):
         line_of(lick, None, (wished,))
+
+
+def test_more_like_this_takes_what_the_line_is_for_its_wishes(lick):
+    steps = (Wishes(bars=8, seed=3),)
+    line, (like,) = line_of(lick, None, steps), nearer(lick, None, steps, "like")
+    assert dict(like.mix) == {name: round(share, 2) for name, share in line.got.items()}
+    heights = [n.midi for n in line.lick.notes]
+    other = [n.midi for n in line_of(lick, None, (like,)).lick.notes]
+    assert heights != other
+    assert min(heights) <= min(other) <= max(other) <= max(heights)
+
+
+def plain(bar):
+    return (bar.lick.bars[0].number, bar.lick.notes, bar.lick.chords, bar.notes)
+
+
+def test_a_stream_is_the_same_in_any_portions(lick):
+    wished = Wishes(over="12-bar blues", seed=5)
+    whole = [plain(bar) for bar in islice(stream_bars(lick, None, wished), 40)]
+    assert [bar[0] for bar in whole] == list(range(1, 41))
+    for seed in range(10):  # other streams, so that this one is not kept open
+        next(stream_bars(lick, None, wished.with_(seed=100 + seed)))
+    for first, size in ((7, 3), (10, 1), (1, 4), (30, 11), (11, 19)):
+        got = [plain(bar) for bar in islice(stream_bars(lick, None, wished, first), size)]
+        assert got == whole[first - 1 : first - 1 + size]
+    other = [plain(bar) for bar in islice(stream_bars(lick, None, wished.with_(seed=6)), 8)]
+    assert [bar[1] for bar in other] != [bar[1] for bar in whole[:8]]
+
+
+def test_a_stream_joins_within_the_leap_and_its_frame(lick):
+    bars = list(islice(stream_bars(lick, None, Wishes(over="12-bar blues", leap=5)), 60))
+    notes = [note.midi for bar in bars for note in bar.lick.notes]
+    assert max(abs(a - b) for a, b in pairwise(notes)) <= 5
+    assert all(bar.lick.length == bar.lick.meter.length for bar in bars)
+    assert {str(c.symbol) for bar in bars[12:24] for c in bar.lick.chords} == {"G7", "C7", "D7"}
+    joined = stream_dict(bars[12:14])
+    assert (joined["from_bar"], joined["next_bar"], joined["bars"]) == (13, 15, 2)
+    assert [n["index"] for n in joined["notes"]] == list(range(len(joined["notes"])))
+    onsets = [Fraction(n["onset"]) for n in joined["notes"]]
+    assert onsets == sorted(set(onsets))
+    assert {n["bar"] for n in joined["notes"]} == {13, 14}
+
+
+@pytest.mark.parametrize("bar", [0, -3, 10_001])
+def test_a_stream_has_no_such_bar(lick, bar):
+    with pytest.raises(OptionError, match="a stream from bar"):
+        next(stream_bars(lick, None, Wishes(), bar))
 
 
 def test_the_engraved_line_says_why_each_note_is_there(lick):

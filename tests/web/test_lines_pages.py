@@ -1,6 +1,7 @@
 """Making lines by address alone, and by the JSON API."""
 
 import re
+from fractions import Fraction
 from html import unescape
 
 import pytest
@@ -117,6 +118,8 @@ def test_the_lick_page_leads_to_its_lines(client, porch):
         "over=" + "1|" * 1100, "m.b5=101", "m.b5=nan", "m.nothing=5", "lick_in=3-1", "lick_in=x",
         "lick_in=1-9", "start=zz", "landing=%F0%9F%8E%B8", "tempo=nan", "tempo=1", "quote=1",
         "hold=1", "hold=x&from=seed%3D1", "hold=999", "hold=1&from=bars%3Dx", "x=" + "y" * 50_000,
+        "strict=maybe", "swing=2", "intensity=x", "intensity=0-0", "intensity=5-2000", "low=Z9",
+        "high=high", "low=C6&high=C3", "low=F%234&high=F%234",
         "hold=1&from=" + "seed%3D1!" * 40, "start=%3Cscript%3E",
     ],
 )  # fmt: skip
@@ -174,6 +177,50 @@ def test_a_line_is_a_lick_whose_notes_know_why(client, porch):
     assert client.post("/api/licks/1/line", json=asked).json() == body
     on_text = client.post("/api/line", json={"text": PORCH, **asked}).json()
     assert on_text["notes"] == body["notes"]
+
+
+def test_a_stream_in_portions_is_the_stream(client, porch):
+    base = "/api/licks/1/stream?over=12-bar+blues&mix=b5%3D10%25&seed=7"
+    whole = client.get(f"{base}&from_bar=1&bars=8").json()
+    assert whole["next_bar"] == 9
+    notes, at = [], 0.0
+    for first in (1, 3, 5, 7):
+        part = client.get(f"{base}&from_bar={first}&bars=2").json()
+        notes += [
+            (
+                at + float(Fraction(n["onset"])),
+                n["midi"],
+                n["string"],
+                n["fret"],
+                n["bar"],
+                n["why"],
+            )
+            for n in part["notes"]
+        ]
+        at += float(Fraction(part["length"]))
+    assert notes == [
+        (float(Fraction(n["onset"])), n["midi"], n["string"], n["fret"], n["bar"], n["why"])
+        for n in whole["notes"]
+    ]
+    for wrong in ("from_bar=0", "from_bar=99999", "bars=0", "bars=999", "mix=b5%3D99%25", "x=1"):
+        answer = client.get(f"/api/licks/1/stream?{wrong}")
+        assert answer.status_code in (400, 422)
+        assert answer.json()["error"]["accepted"]
+
+
+def test_the_api_takes_range_strictness_swing_and_growth(client, porch):
+    asked = {
+        "bars": 8, "mix": {"b5": 0.1}, "strict": True, "swing": True, "low": "G3", "high": "D5",
+        "intensity": [0.2, 1.8],
+    }  # fmt: skip
+    body = client.post("/api/licks/1/line", json=asked).json()
+    assert abs(body["mix"]["got"]["b5"] - 0.1) < 0.02
+    assert body["swing"] == "2"
+    assert all(55 <= note["midi"] <= 74 for note in body["notes"])
+    late = sum(n["outside"] for n in body["notes"] if n["bar"] > 4)
+    assert late > sum(n["outside"] for n in body["notes"] if n["bar"] <= 4)
+    query = "bars=8&mix=b5%3D10%25&strict=true&swing=true&low=G3&high=D5&intensity=20-180"
+    assert client.get(f"/api/licks/1/line?{query}").json() == body
 
 
 def test_bars_are_held_by_the_wishes_of_the_lines_before(client, porch):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from fractions import Fraction
 from random import Random
@@ -14,6 +15,7 @@ from linewright.analysis.figures.views import frame_steps
 from linewright.errors import MusicError, OptionError
 from linewright.fretboard import finger
 from linewright.lines.clash import explain, refuse_shares
+from linewright.lines.ease import harder_steps, simpler_steps
 from linewright.lines.figure_plans import FigurePlan, plan_figures
 from linewright.lines.line import Line
 from linewright.lines.mix import Element
@@ -145,31 +147,52 @@ class LineModel:
         return self._sample(request, held)
 
     def simpler(self, line: Line) -> Line:
-        """The line's wishes made easier (smaller leaps, fewer outside notes), then made anew."""
-        mix = {name: share * 0.6 for name, share in line.asked.items()}
-        return self._nearest(line.request, max(4, line.request.leap - 2), mix)
+        """The line's wishes made one step simpler, then made anew: smaller leaps, then fewer
+        outside notes, then a plainer rhythm.
+
+        Raises
+        ------
+        OptionError
+            When there is nothing simpler.
+        """
+        return self._eased(simpler_steps(line.request, line.asked, self._outside), "simpler")
 
     def harder(self, line: Line) -> Line:
-        """The line's wishes made harder (wider leaps, more of every element), then made anew."""
-        grown = {name: max(share, 0.03) * 1.4 for name, share in line.asked.items()}
-        total = sum(grown.values())
-        mix = {name: share * min(1.0, 0.9 / total) for name, share in grown.items()}
-        return self._nearest(line.request, min(12, line.request.leap + 2), mix)
+        """The line's wishes made one step harder, then made anew."""
+        steps = harder_steps(line.request, line.asked, self._outside, self.natural_mix)
+        return self._eased(steps, "harder")
 
-    def _nearest(self, request: LineRequest, leap: int, mix: dict[str, float]) -> Line:
-        wished = request.with_(leap=leap, mix=mix)
-        for _ in range(4):
-            try:
-                return self.sample(wished)
-            except OptionError:
-                most = self.most(wished)
-                wished = wished.with_(
-                    mix={
-                        name: min(share, 0.7 * most.get(name, 0.0))
-                        for name, share in (wished.mix or {}).items()
-                    }
-                )
-        return self.sample(request)
+    @property
+    def _outside(self) -> frozenset[str]:
+        return frozenset(e.name for e in self.elements if e.uses and not e.plans)
+
+    def _eased(self, steps: Iterable[tuple[LineRequest, str]], way: str) -> Line:
+        for request, _ in steps:
+            found = self._nearest(request)
+            if found is not None:
+                return found
+        raise OptionError(
+            f"there is no {way} line under these wishes", accepted="Change one of them by hand"
+        )
+
+    def _nearest(self, request: LineRequest) -> Line | None:
+        """A line by these wishes, its shares lowered where they cannot be had."""
+        with suppress(OptionError):
+            return self.sample(request)
+        if request.mix is None:
+            return None
+        try:
+            most = self.most(request)
+        except OptionError:
+            return None
+        for part in (0.8, 0.5, 0.25, 0.0):
+            mix = {
+                name: min(share, (0.9 if name in self._outside else part) * most.get(name, 0.0))
+                for name, share in request.mix.items()
+            }
+            with suppress(OptionError):
+                return self.sample(request.with_(mix=mix))
+        return None
 
     def most(self, request: LineRequest | None = None) -> dict[str, float]:
         """The largest share each element can have under the other wishes, by name (groups too)."""

@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Iterable
-from dataclasses import replace
+from collections import OrderedDict
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import datetime
+from fractions import Fraction
 from functools import lru_cache
-from typing import Final, Literal, TypeVar
+from typing import Any, Final, Literal, TypeVar
 
 from linewright.errors import OptionError
 from linewright.lines import Line, LineModel, LineRequest, line_model, parse_progression
-from linewright.score import Lick
+from linewright.score import Lick, outline
 from linewright.services.bring import BroughtIn, made_of
 from linewright.services.shelf import About, Kept, Library, keep
 from linewright.services.wishes import MOST_BARS, Steps, Wishes, trimmed
+from linewright.theory import Pitch
 
 __all__ = [
+    "MOST_STREAM",
     "Teaching",
     "keep_line",
     "line_of",
@@ -24,11 +28,18 @@ __all__ = [
     "nearer",
     "parse_mix",
     "request_of",
+    "stream_bars",
+    "stream_dict",
     "teaching_of",
     "with_lick_in",
 ]
 
 _USUAL_BARS: Final = 8
+#: Last bar a stream may be asked to begin at; the bars before it are made on the way.
+MOST_STREAM: Final = 10_000
+#: Streams kept open, and bars kept of each for whoever asks again.
+_STREAMS: Final = 8
+_STREAM_KEPT: Final = 64
 _Found = TypeVar("_Found")
 
 
@@ -115,6 +126,10 @@ def request_of(teaching: Teaching, wishes: Wishes) -> LineRequest:
         grid=wishes.grid,
         follow=wishes.follow,
         tempo=wishes.tempo,
+        strict=wishes.strict,
+        swing=wishes.swing,
+        intensity=wishes.intensity,
+        range=_range(lick, wishes),
     )
     if wishes.lick_in is None:
         return request
@@ -127,14 +142,133 @@ def request_of(teaching: Teaching, wishes: Wishes) -> LineRequest:
     return _with_in(request, lick, first, last)
 
 
-def nearer(lick: Lick, tonic: str | None, steps: Steps, way: Literal["simpler", "harder"]) -> Steps:
-    """The steps with the last wishes made simpler or harder, in whole percents."""
+def _range(lick: Lick, wishes: Wishes) -> tuple[Pitch, Pitch] | None:
+    """Lowest and highest note asked for; one that is not named is the lick's own."""
+    if wishes.low is None and wishes.high is None:
+        return None
+    heights = sorted(lick.notes, key=lambda note: note.midi)
+    return (
+        Pitch.parse(wishes.low) if wishes.low else heights[0].pitch,
+        Pitch.parse(wishes.high) if wishes.high else heights[-1].pitch,
+    )
+
+
+def nearer(
+    lick: Lick, tonic: str | None, steps: Steps, way: Literal["simpler", "harder", "like"]
+) -> Steps:
+    """The steps with the last wishes one step simpler or harder, or with what this line is for
+    its wishes: its shares in whole percents, its range, and another seed.
+    """
     line, teaching = line_of(lick, tonic, steps), teaching_of(lick, tonic)
+    *before, now = steps
+    if way == "like":
+        heights = sorted((note.pitch for note in line.lick.notes), key=lambda pitch: pitch.midi)
+        mix = tuple(sorted((name, round(share, 2)) for name, share in line.got.items()))
+        wishes = now.with_(
+            mix=mix or None, low=heights[0].name, high=heights[-1].name, seed=now.seed + 1
+        )
+        return (*before, wishes)
     found = teaching.use(
         lambda model: model.simpler(line) if way == "simpler" else model.harder(line)
     ).request
-    mix = tuple(sorted((name, int(share * 100) / 100) for name, share in (found.mix or {}).items()))
-    return (*steps[:-1], steps[-1].with_(leap=found.leap, mix=mix or None))
+    changes: dict[str, object] = {"leap": found.leap, "grid": found.grid}
+    if found.mix is not None:
+        named = sorted((name, int(share * 100) / 100) for name, share in found.mix.items())
+        changes["mix"] = tuple(named) or None
+    return (*before, now.with_(**changes))
+
+
+@dataclass(eq=False)
+class _Stream:
+    """A stream that goes on where it was left: bars made, the first one's number, and the rest."""
+
+    rest: Iterator[Line]
+    first: int = 1
+    made: list[Line] = field(default_factory=list)
+
+    @property
+    def next(self) -> int:
+        """Number of the bar to be made next."""
+        return self.first + len(self.made)
+
+
+_streams: Final[OrderedDict[tuple[Lick, str | None, Wishes], _Stream]] = OrderedDict()
+_streams_turn: Final = threading.Lock()
+
+
+def stream_bars(lick: Lick, tonic: str | None, wishes: Wishes, from_bar: int = 1) -> Iterator[Line]:
+    """Bars of a stream without end, each a line of its own that goes on from the one before.
+
+    The bars are numbered through and depend on nothing but the lick and the wishes: asked for
+    in any portions they are the same, and the chords go round and round. Pins, held bars, the
+    last note and intensity belong to lines with an end and are left out.
+
+    Raises
+    ------
+    OptionError
+        For a bar that there is not, or wishes no line can meet.
+    """
+    if not 1 <= from_bar <= MOST_STREAM:
+        raise OptionError(
+            f"a stream from bar {from_bar}", accepted=f"Use a bar from 1 to {MOST_STREAM}"
+        )
+    asked = wishes.with_(bars=None, lick_in=None, hold=(), strict=False)
+    number = from_bar
+    while True:
+        yield _streamed(lick, tonic, asked, number)
+        number += 1
+
+
+def _streamed(lick: Lick, tonic: str | None, wishes: Wishes, number: int) -> Line:
+    """One bar of a stream; the last streams are kept open to go on from."""
+    teaching = teaching_of(lick, tonic)
+    request = request_of(teaching, wishes)
+
+    def ask(model: LineModel) -> Line:
+        with _streams_turn:
+            key = (lick, tonic, wishes)
+            stream = _streams.pop(key, None)
+            if stream is None or number < stream.first:
+                stream = _Stream(model.stream(request))
+            while stream.next <= number:
+                stream.made.append(next(stream.rest))
+                if len(stream.made) > _STREAM_KEPT:
+                    del stream.made[0]
+                    stream.first += 1
+            _streams[key] = stream
+            while len(_streams) > _STREAMS:
+                _streams.popitem(last=False)
+            return stream.made[number - stream.first]
+
+    return teaching.use(ask)
+
+
+def stream_dict(bars: Sequence[Line]) -> dict[str, Any]:
+    """Bars of a stream joined, as JSON values: a line's, its bars numbered as in the stream."""
+    first = bars[0].lick
+    begin, at = first.bars[0].number, Fraction(0)
+    chords: list[dict[str, Any]] = []
+    notes: list[dict[str, Any]] = []
+    for bar in bars:
+        found = bar.to_dict()
+        for row in (*found["chords"], *found["notes"]):
+            row["onset"] = str(Fraction(row["onset"]) + at)
+        for row in found["notes"]:
+            row["index"] = len(notes)
+            notes.append(row)
+        chords += found["chords"]
+        at += bar.lick.length
+    return {
+        **outline(first),
+        "bars": len(bars),
+        "from_bar": begin,
+        "next_bar": begin + len(bars),
+        "length": str(at),
+        "chords": chords,
+        "notes": notes,
+        "seed": bars[0].seed,
+        "progression": bars[0].progression.to_dict(),
+    }
 
 
 def keep_line(

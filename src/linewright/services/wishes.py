@@ -19,6 +19,7 @@ __all__ = [
     "MOST_BARS",
     "Steps",
     "Wishes",
+    "intensity_of",
     "parse_steps",
     "parse_wishes",
     "span_of",
@@ -46,8 +47,10 @@ class Wishes:
         None is as long as the chords, or as the lick.
     mix : tuple of (str, float), or None
         Element and its share from 0 to 1, by name; None is the lick's own mix.
-    leap, grid, seed, follow, start, landing, tempo, quote
+    leap, grid, seed, follow, start, landing, tempo, quote, strict, swing, intensity
         As in :class:`linewright.lines.LineRequest`.
+    low, high : str or None
+        Lowest and highest note; either alone leaves the other as the lick has it.
     lick_in : (int, int) or None
         First and last bar in which the lick itself stands.
     hold : tuple of int
@@ -65,6 +68,11 @@ class Wishes:
     landing: str | None = None
     tempo: float | None = None
     quote: int = 5
+    strict: bool = False
+    swing: bool | None = None
+    intensity: tuple[float, float] | None = None
+    low: str | None = None
+    high: str | None = None
     lick_in: tuple[int, int] | None = None
     hold: tuple[int, ...] = ()
 
@@ -114,6 +122,11 @@ def parse_wishes(pairs: Iterable[tuple[str, str]]) -> Wishes:
         landing=_short(fields, "landing"),
         tempo=_tempo(fields),
         quote=_whole(fields, "quote", 2, 1000, 5) or 5,
+        strict=bool(_word(fields, "strict", _YES_NO)),
+        swing=_word(fields, "swing", _YES_NO),
+        intensity=intensity_of(fields["intensity"]) if "intensity" in fields else None,
+        low=_short(fields, "low"),
+        high=_short(fields, "high"),
         lick_in=span_of(fields["lick_in"]) if "lick_in" in fields else None,
         hold=tuple(sorted(hold)),
     )
@@ -127,10 +140,19 @@ def wishes_query(wishes: Wishes) -> str:
     """
     usual = Wishes()
     pairs: list[tuple[str, str]] = []
-    for name in ("over", "bars", "leap", "grid", "seed", "follow", "start", "landing", "quote"):
+    for name in (
+        "over", "bars", "leap", "grid", "seed", "follow", "start", "landing", "quote", "low", "high",
+    ):  # fmt: skip
         value = getattr(wishes, name)
         if value != getattr(usual, name):
             pairs.append((name, str(value)))
+    if wishes.strict:
+        pairs.append(("strict", "yes"))
+    if wishes.swing is not None:
+        pairs.append(("swing", "yes" if wishes.swing else "no"))
+    if wishes.intensity is not None:
+        first, last = wishes.intensity
+        pairs.append(("intensity", f"{first * 100:g}-{last * 100:g}"))
     if wishes.tempo is not None:
         pairs.append(("tempo", f"{wishes.tempo:g}"))
     if wishes.lick_in is not None:
@@ -193,6 +215,22 @@ def span_of(text: str) -> tuple[int, int]:
     return first, last
 
 
+def intensity_of(text: str) -> tuple[float, float]:
+    """Read ``40-160``: how much of the mix, in percent, stands at the start and at the end.
+
+    >>> intensity_of("40-160")
+    (0.4, 1.6)
+    """
+    match = re.fullmatch(r"(\d{1,4})\s*%?\s*(?:-|–|to)\s*(\d{1,4})\s*%?", text.strip(), re.ASCII)
+    first, last = (int(match[1]), int(match[2])) if match else (0, 0)
+    if not first + last or max(first, last) > 1000:
+        raise OptionError(
+            f"{text!r:.40} does not say how the mix grows",
+            accepted="Write percents at the start and at the end, as in 40-160",
+        )
+    return first / 100, last / 100
+
+
 def _bars(text: str) -> set[int]:
     """Bars as ``1-2, 5``."""
     found: set[int] = set()
@@ -236,6 +274,17 @@ def _tempo(fields: Mapping[str, str]) -> float | None:
     if not re.fullmatch(r"\d{1,4}(\.\d{1,3})?", text, re.ASCII) or not 10 <= float(text) <= 1000:
         raise OptionError(f"a tempo of {text!r:.40}", accepted="Use 10 to 1000 quarters a minute")
     return float(text)
+
+
+_YES_NO: Final[Mapping[str, bool]] = {"yes": True, "no": False}
+
+
+def _word(fields: Mapping[str, str], name: str, words: Mapping[str, bool]) -> bool | None:
+    if name not in fields:
+        return None
+    if fields[name] not in words:
+        raise OptionError(f"{fields[name]!r:.40} for {name}", accepted=f"Use {' or '.join(words)}")
+    return words[fields[name]]
 
 
 def _short(fields: Mapping[str, str], name: str) -> str | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from itertools import islice
 from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Depends, Query
@@ -11,9 +12,9 @@ from pydantic import Field
 from linewright.errors import OptionError
 from linewright.lines import GRIDS
 from linewright.services.bring import bring_in
-from linewright.services.making import line_of, parse_mix
+from linewright.services.making import MOST_STREAM, line_of, parse_mix, stream_bars, stream_dict
 from linewright.services.shelf import Library
-from linewright.services.wishes import MOST_BARS, Wishes, span_of
+from linewright.services.wishes import MOST_BARS, Wishes, intensity_of, span_of
 from linewright.web.api_models import Problem, Source, Strict, Tonic
 from linewright.web.state import library_of
 
@@ -30,6 +31,7 @@ router = APIRouter(
 TheLibrary = Annotated[Library, Depends(library_of)]
 Degree = Annotated[str | None, Field(max_length=8)]
 Share = Annotated[float, Field(ge=0, le=1)]
+Grown = Annotated[float, Field(ge=0, le=10)]
 
 
 class _Asked(Strict):
@@ -64,6 +66,13 @@ class _Asked(Strict):
         int, Field(ge=2, le=1000, description="Longest run of the lick that may be quoted")
     ] = 5
 
+    strict: Annotated[
+        bool, Field(description="Hit the shares in every line, not only on average")
+    ] = False
+    swing: Annotated[bool | None, Field(description="Left out: as the lick is")] = None
+    low: Annotated[Degree, Field(description="Lowest note, as `G3`")] = None
+    high: Annotated[Degree, Field(description="Highest note, as `D5`")] = None
+
     def plain(self) -> dict[str, Any]:
         """The fields that need no reading."""
         return {name: getattr(self, name) for name in _Asked.model_fields}
@@ -85,6 +94,12 @@ class LineWishes(_Asked):
         tuple[int, int] | None,
         Field(description="First and last bar in which the lick itself stands"),
     ] = None
+    intensity: Annotated[
+        tuple[Grown, Grown] | None,
+        Field(
+            description="How much of the mix stands at the start and at the end, as `[0.4, 1.6]`"
+        ),
+    ] = None
 
     def wishes(self, hold: Iterable[int] = ()) -> Wishes:
         """As the services take them."""
@@ -94,7 +109,13 @@ class LineWishes(_Asked):
                 f"{span[0]} to {span[1]} is not a span of bars", accepted="Give it as [7, 8]"
             )
         mix = None if self.mix is None else tuple(sorted(self.mix.items()))
-        return Wishes(**self.plain(), mix=mix, lick_in=span, hold=tuple(sorted(set(hold))))
+        return Wishes(
+            **self.plain(),
+            mix=mix,
+            lick_in=span,
+            intensity=self.intensity,
+            hold=tuple(sorted(set(hold))),
+        )
 
 
 class LineAddress(_Asked):
@@ -107,12 +128,17 @@ class LineAddress(_Asked):
     lick_in: Annotated[
         str | None, Field(max_length=12, description="Bars of the lick itself, as `7-8`")
     ] = None
+    intensity: Annotated[
+        str | None,
+        Field(max_length=20, description="Percents of the mix at start and end, as `40-160`"),
+    ] = None
 
     def wishes(self) -> Wishes:
         """As the services take them."""
         mix = None if self.mix is None else tuple(sorted((parse_mix(self.mix) or {}).items()))
         span = span_of(self.lick_in) if self.lick_in else None
-        return Wishes(**self.plain(), mix=mix, lick_in=span)
+        grown = intensity_of(self.intensity) if self.intensity else None
+        return Wishes(**self.plain(), mix=mix, lick_in=span, intensity=grown)
 
 
 Held = Annotated[
@@ -154,6 +180,26 @@ def get_line(
     """
     kept = library.get(lick_id)
     return line_of(kept.lick, kept.given_tonic, (asked.wishes(),)).to_dict()
+
+
+class StreamAddress(LineAddress):
+    """Which bars of a stream, and the wishes that make it."""
+
+    from_bar: Annotated[int, Field(ge=1, le=MOST_STREAM, description="First bar wanted")] = 1
+    bars: Annotated[int | None, Field(ge=1, le=MOST_BARS, description="How many bars")] = 4
+
+
+@router.get("/licks/{lick_id}/stream", summary="Bars of a line that never ends")
+def get_stream(
+    lick_id: int, library: TheLibrary, asked: Annotated[StreamAddress, Query()]
+) -> dict[str, Any]:
+    """The bars from ``from_bar`` on of a line that never ends, its chords going round: the same
+    seed and wishes make the same stream in any portions, so ``from_bar`` set to ``next_bar`` goes
+    on without a seam. Onsets are counted from the first bar of the answer.
+    """
+    kept = library.get(lick_id)
+    bars = stream_bars(kept.lick, kept.given_tonic, asked.wishes(), asked.from_bar)
+    return stream_dict(list(islice(bars, asked.bars or 4)))
 
 
 @router.post("/licks/{lick_id}/line", summary="A line on a kept lick")
