@@ -39,6 +39,9 @@ PROGRAMS: dict[str, tuple[int, int, tuple[int, ...], int]] = {
     "mandolin": (16, 25, (55, 62, 69, 76), 12),
     "banjo": (0, 105, (50, 55, 59, 62), 12),
 }
+#: Programs whose sounds go on for seconds after the key is let go, and by how many timecents that
+#: is made shorter, so that a finger damps a string as it does on the others.
+_DAMPED = {"steel": -5000, "banjo": -5000}
 
 
 @dataclass(frozen=True)
@@ -168,6 +171,11 @@ def _midi(take: Take, ringing: bool) -> bytes:
         setup = [(101, 0), (100, 0), (6, 12), (38, 0), (0, bank), (91, 0), (93, 0)]
         events += [(0.0, k, mido.Message("control_change", channel=c, control=a, value=b)) for k, (a, b) in enumerate(setup)]  # fmt: skip
         events.append((0.0, 9, mido.Message("program_change", channel=c, program=program)))
+        if shorter := _DAMPED.get(take.program, 0):  # NRPN 120, generator 38: release in timecents
+            value = 8192 + shorter // 2
+            for k, (a, b) in enumerate([(99, 120), (98, 38), (38, value & 127), (6, value >> 7)]):
+                message = mido.Message("control_change", channel=c, control=a, value=b)
+                events.append((0.0, 10 + k, message))
     sounding: dict[int, int] = {}  # string -> the key that sounds there
     last_end = 0.0
     for number, note in enumerate(take.notes):

@@ -15,7 +15,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from linewright.sound.hearing.frames import RATE, WINDOW, Floats, Sound
+from linewright.sound.hearing.frames import BATCH, HOP, RATE, WINDOW, Floats, Sound, spectra
 
 __all__ = ["Rises", "bands", "rises"]
 
@@ -59,7 +59,12 @@ def _filterbank() -> tuple[Floats, Floats]:
 def bands(sound: Sound) -> tuple[Floats, Floats]:
     """Compressed magnitude by frame and band, and the bands' centres in Hz."""
     bank, centres = _filterbank()
-    energy = sound.magnitudes @ bank
+    energy = np.concatenate(
+        [
+            spectra(sound.samples, np.arange(k, min(k + BATCH, sound.count)) * HOP) @ bank
+            for k in range(0, sound.count, BATCH)
+        ]
+    )
     floor = np.quantile(energy[:: max(1, len(energy) // 4000)], 0.08, axis=0)
     loud = np.quantile(energy[:: max(1, len(energy) // 4000)], 0.98)
     reference = np.maximum(2.0 * floor, 1e-3 * loud + 1e-9)

@@ -66,11 +66,6 @@ class Sound:
         return len(self.samples) // HOP + 1
 
     @cached_property
-    def magnitudes(self) -> Floats:
-        """Shape (frames, WINDOW / 2 + 1)."""
-        return spectra(self.samples, np.arange(self.count) * HOP)
-
-    @cached_property
     def level(self) -> Floats:
         """Root mean square around each frame (12 ms), in decibels against full scale."""
         half = 132

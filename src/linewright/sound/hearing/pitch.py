@@ -77,19 +77,20 @@ def dips(samples: Floats, centres: NDArray[np.int64], window: int, reach: Range)
     return _joined(parts)
 
 
-def gain_dips(now: Floats, before: Floats, reach: Range) -> Dips:
-    """Pitches of what the magnitudes ``now`` hold beyond those ``before``; spectra padded twofold."""
+def gain_dips(now: Floats, before: Floats, reach: Range) -> tuple[Dips, Floats]:
+    """Pitches of what the magnitudes ``now`` hold beyond those ``before``, and what share that is.
+
+    Both of shape (frames, WINDOW + 1): spectra padded twofold.
+    """
     shape = np.hanning(WINDOW + 1)[:-1]
     own = np.fft.irfft(np.abs(np.fft.rfft(shape, 2 * WINDOW)) ** 2)[: reach.longest + 1]
-    own = np.sqrt(own / own[0])  # compression widens the spectrum's peaks: half the decay fits
-    parts = []
-    for start in range(0, len(now), BATCH):
-        some = slice(start, start + BATCH)
-        gained = np.maximum(now[some] ** _COMPRESSION - before[some] ** _COMPRESSION, 0)
-        alike = np.fft.irfft(gained, axis=1)[:, : reach.longest + 1]
-        alike = alike / np.maximum(alike[:, :1], 1e-9) / own
-        parts.append(_weigh(np.maximum(1 - alike, 0) + 1e-6, reach))
-    return _joined(parts)
+    own = np.sqrt(np.maximum(own / own[0], 0.05))  # compression widens peaks: half the decay fits
+    whole = now**_COMPRESSION
+    gained = np.maximum(whole - before**_COMPRESSION, 0)
+    alike = np.fft.irfft(gained, axis=1)[:, : reach.longest + 1]
+    alike = alike / np.maximum(alike[:, :1], 1e-9) / own
+    share = gained.sum(axis=1) / np.maximum(whole.sum(axis=1), 1e-9)
+    return _weigh(np.maximum(1 - alike, 0) + 1e-6, reach), share.astype(np.float32)
 
 
 def semitones(found: Dips, tuning: float, reach: Range) -> Floats:

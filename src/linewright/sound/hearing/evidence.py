@@ -1,0 +1,134 @@
+"""What speaks for each pitch, and for a new note, at each moment of a recording."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from linewright.sound.hearing.flux import Rises, peaks, rises
+from linewright.sound.hearing.frames import BATCH, HOP, WINDOW, Floats, Sound, spectra
+from linewright.sound.hearing.pitch import Dips, Range, dips, gain_dips, semitones
+
+__all__ = ["STEP", "Evidence", "gather"]
+
+#: Spectra per pitch frame: pitch is heard every 10 ms.
+STEP: Final = 2
+_LEAST_RISE: Final = 0.025
+_STRONG_RISE: Final = 0.10
+_BEFORE: Final = 6  # spectra before a cut whose window has not yet met the new note
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """Everything a division into notes is decided by.
+
+    Parameters
+    ----------
+    risen : Rises
+        By spectrum (5 ms).
+    cuts : array of int
+        Spectrum frames where something may begin or end, the first 0.
+    heard : tuple of Dips
+        Pitches by pitch frame (10 ms): long window, short window, gain since the last strong cut.
+    chance : array, shape (pitch frames, semitones)
+        Probability of each semitone.
+    gained : array, shape (pitch frames,)
+        Share of the spectrum that was not there before the last strong cut.
+    quiet : array, shape (pitch frames,)
+        How surely nothing is played, 0 to 1.
+    loud : array, shape (pitch frames,)
+        Level in decibels.
+    tuning : float
+        In semitones, -0.5 to 0.5.
+    """
+
+    risen: Rises
+    cuts: NDArray[np.int64]
+    heard: tuple[Dips, Dips, Dips]
+    chance: Floats
+    gained: Floats
+    quiet: Floats
+    loud: Floats
+    tuning: float
+
+
+def gather(sound: Sound, reach: Range) -> Evidence:
+    """Listen to the whole recording once."""
+    risen = rises(sound)
+    centres = np.arange(0, sound.count, STEP) * HOP
+    long = dips(sound.samples, centres, 512, reach)
+    short = dips(sound.samples, centres, 256, reach)
+    loud = sound.level[::STEP]
+    quiet = _quiet(loud)
+    begin = peaks(risen.whole, least=_LEAST_RISE)
+    fresh, gained = _gains(sound, centres, begin[risen.whole[begin] > _STRONG_RISE], reach)
+    tuning = _tuning(long, loud)
+    raw = 0.5 * (semitones(long, tuning, reach) + semitones(short, tuning, reach))
+    trust = np.clip((gained - 0.15) / 0.3, 0, 0.7)[:, None]
+    chance = np.minimum((1 - trust) * raw + trust * semitones(fresh, tuning, reach), 1)
+    cuts = _cuts(begin, chance, quiet)
+    return Evidence(risen, cuts, (long, short, fresh), chance, gained, quiet, loud, tuning)
+
+
+def _gains(
+    sound: Sound, centres: NDArray[np.int64], strong: NDArray[np.int64], reach: Range
+) -> tuple[Dips, Floats]:
+    """Pitches of what each frame has gained since just before the last strong cut."""
+    before_at = np.maximum(strong - _BEFORE, 0) * HOP
+    which = np.searchsorted(strong, np.arange(len(centres)) * STEP + 1, side="right") - 1
+    parts, shares = [], []
+    for start in range(0, len(centres), BATCH):
+        mine = which[start : start + BATCH]
+        now = spectra(sound.samples, centres[start : start + BATCH], pad=2)
+        needed, inverse = np.unique(mine, return_inverse=True)
+        before = np.zeros((len(needed), now.shape[1]), np.float32)
+        known = needed >= 0
+        if known.any():
+            before[known] = spectra(sound.samples, before_at[needed[known]], pad=2)
+        found, share = gain_dips(now, before[inverse], reach)
+        parts.append(found)
+        shares.append(share)
+    if not parts:
+        empty = np.zeros((0, 6), np.float32)
+        return Dips(empty, empty), np.zeros(0, np.float32)
+    joined = Dips(
+        np.concatenate([p.pitch for p in parts]), np.concatenate([p.weight for p in parts])
+    )
+    return joined, np.concatenate(shares)
+
+
+def _tuning(found: Dips, loud: Floats) -> float:
+    """How far the instrument stands from A = 440 Hz, in semitones (-0.5 to 0.5).
+
+    The circular mean of what remains of each pitch above its nearest semitone.
+    """
+    if not len(loud):
+        return 0.0
+    audible = (loud > loud.max() - 35)[:, None] & (found.weight > 0.5)
+    if not audible.any():
+        return 0.0
+    turn = 2 * np.pi * found.pitch[audible]
+    return float(np.angle(np.sum(found.weight[audible] * np.exp(1j * turn))) / (2 * np.pi))
+
+
+def _quiet(loud: Floats) -> Floats:
+    """How surely each frame is too quiet to be playing, 0 to 1."""
+    if not len(loud):
+        return loud
+    top = np.quantile(loud, 0.95)
+    floor = max(top - 42, min(np.quantile(loud, 0.02) + 6, top - 20))
+    return np.asarray(1 / (1 + np.exp(np.clip((loud - floor) / 1.5, -40, 40))), np.float32)
+
+
+def _cuts(begin: NDArray[np.int64], chance: Floats, quiet: Floats) -> NDArray[np.int64]:
+    """Frames where something may begin or end: rises, and changes of the likeliest pitch."""
+    smooth = sum(np.roll(chance, k, axis=0) for k in (-2, -1, 0, 1, 2))
+    best = np.where(quiet > 0.5, -1, np.argmax(smooth, axis=1))
+    changed = STEP * (1 + np.flatnonzero(np.diff(best)))
+    near = np.searchsorted(begin, changed)
+    padded = np.concatenate([[-99], begin, [10**9]])
+    free = np.minimum(changed - padded[near], padded[near + 1] - changed) > 6
+    return np.unique(np.concatenate([[0], begin, changed[free]])).astype(np.int64)
