@@ -49,12 +49,17 @@ class Stroke:
     bend : Fraction
         Semitones pushed above ``midi`` in the course of the note.
     lead_in : int
-        Semitones from which the note is slid into without a note before it (0: not).
+        Semitones from which the note is slid into without a note before it (0: not; -2 from a
+        whole tone below).
+    lead_out : int
+        Semitones through which it is slid away at its end (0: not; -3 downwards).
     ring : bool
         Rings past its duration until its string is struck again or damped.
     muted : bool
         Palm on the strings.
     vibrato : bool
+    harmonic : bool
+        The string is only touched at ``fret``; ``midi`` is the pitch heard.
     """
 
     onset: Fraction
@@ -66,9 +71,11 @@ class Stroke:
     attack: str = "pluck"
     bend: Fraction = Fraction(0)
     lead_in: int = 0
+    lead_out: int = 0
     ring: bool = False
     muted: bool = False
     vibrato: bool = False
+    harmonic: bool = False
 
     @property
     def end(self) -> Fraction:
