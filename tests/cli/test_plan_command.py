@@ -1,11 +1,14 @@
-"""linewright plan: text, JSON, refusals."""
+"""linewright plan: text, JSON, paper, calendar, refusals."""
 
 from __future__ import annotations
 
 import json
+from datetime import date
 from pathlib import Path
 
 import pytest
+from icalendar import Calendar
+from pypdf import PdfReader
 
 from linewright.cli import main
 from samples import PORCH
@@ -51,4 +54,53 @@ def test_on_another_instrument(tmp_path: Path, capsys: pytest.CaptureFixture[str
 )
 def test_refusals(tab: str, option: str, value: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["plan", tab, option, value]) == 2
+    assert capsys.readouterr().err.count("\n") == 1
+
+
+def test_the_plan_to_print_and_for_a_calendar(tab: str, tmp_path: Path) -> None:
+    pdf, days = tmp_path / "plan.pdf", tmp_path / "plan.ics"
+    assert main(["plan", tab, "-o", str(pdf), "--paper", "letter"]) == 0
+    page = PdfReader(pdf).pages[0]
+    assert float(page.mediabox.width) == 612  # 8.5 in
+    assert "Practice plan" in page.extract_text()
+    assert main(["plan", tab, "-o", str(days), "--start", "2026-03-02"]) == 0
+    events = Calendar.from_ical(days.read_bytes()).walk("VEVENT")
+    assert events[0]["dtstart"].dt == date(2026, 3, 2)
+    assert main(["plan", tab, "-o", str(days)]) == 0  # begins today
+
+
+def test_the_plan_written_as_text_and_json(
+    tab: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for name, options in (("plan.txt", []), ("plan.json", ["--json"])):
+        assert main(["plan", tab, "-o", str(tmp_path / name)]) == 0
+        assert capsys.readouterr().out == ""
+        assert main(["plan", tab, *options]) == 0
+        assert (tmp_path / name).read_text() == capsys.readouterr().out
+
+
+def test_the_handout_with_its_plan(tab: str, tmp_path: Path) -> None:
+    alone, both = tmp_path / "a.pdf", tmp_path / "b.pdf"
+    assert main(["handout", tab, "-o", str(alone)]) == 0
+    assert main(["handout", tab, "-o", str(both), "--plan", "--level", "beginner"]) == 0
+    assert len(PdfReader(both).pages) > len(PdfReader(alone).pages)
+    assert "for a beginner" in " ".join(page.extract_text() for page in PdfReader(both).pages)
+
+
+@pytest.mark.parametrize(
+    "options",
+    [
+        ["-o", "plan.doc"],
+        ["-o", "no/such/folder/plan.pdf"],
+        ["-o", "plan.pdf", "--paper", "foolscap"],
+        ["-o", "plan.ics", "--start", "tomorrow"],
+        ["-o", "plan.pdf", "--start", "2026-03-02"],
+        ["--start", "2026-03-02"],
+    ],
+)
+def test_what_cannot_be_written(
+    tab: str, options: list[str], tmp_path: Path, monkeypatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert main(["plan", tab, *options]) == 2
     assert capsys.readouterr().err.count("\n") == 1

@@ -28,6 +28,7 @@ from linewright.cli.options import (
     save,
     say,
 )
+from linewright.cli.practice import with_plan
 from linewright.errors import OptionError
 
 
@@ -91,15 +92,24 @@ def handout(
     file: File,
     output: Annotated[Path, typer.Option("-o", "--output", help="The PDF to write.", metavar="PATH")],
     paper: Annotated[str, typer.Option(help="Paper size: a4 or letter.", metavar="SIZE")] = "a4",
+    plan: Annotated[bool, typer.Option("--plan", help="With the practice plan behind it.")] = False,
+    level: Annotated[str, typer.Option(help="The plan: beginner, working or fluent.", metavar="LEVEL")] = "working",
+    length: Annotated[str, typer.Option(help="The plan: week or month.", metavar="LENGTH")] = "week",
     tonic: Tonic = None, form: From = None, tune: Tune = None, part: Part = None,
     voice: Voice = None, track: Track = None, bars: Bars = None, repeats: Repeats = "once",
     instrument: Instrument = None, tuning: Tuning = None, capo: Capo = 0,
 ) -> None:  # fmt: skip
-    """Print a lick as a lesson: staff and tab, what it is made of, the neck, room for notes."""
+    """Print a lick as a lesson: staff and tab, what it is made of, the neck, room for notes.
+
+    With --plan the practice plan follows, with the music of every step.
+    """
     from linewright.services.paper import handout as make
 
     options = read_options(tune, part, voice, track, bars, repeats, instrument, tuning, capo)
     brought = bring_one(file, form, options, tonic)
+    if plan:
+        save(output, with_plan(brought, paper, level, length))
+        return
     save(output, make(brought.lick, paper=paper, tonic=brought.tonic).data)
 
 

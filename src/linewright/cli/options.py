@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal, TypeVar
 
 import typer
 
@@ -18,8 +19,10 @@ if TYPE_CHECKING:
 __all__ = [
     "Bars", "Capo", "File", "From", "Instrument", "LibraryFile", "Part", "Repeats", "Tonic", "Track",
     "Tune", "Tuning", "Voice", "bring_one", "load", "open_library", "print_json", "read_bars", "read_options",
-    "save", "say",
+    "save", "say", "watched",
 ]  # fmt: skip
+
+_Made = TypeVar("_Made")
 
 File = Annotated[
     str, typer.Argument(help="The lick's file, or - for standard input.", metavar="FILE")
@@ -156,3 +159,17 @@ def print_json(value: Any) -> None:
     import json
 
     say(json.dumps(value, ensure_ascii=False, indent=1))
+
+
+def watched(label: str, work: Callable[[Callable[..., None]], _Made]) -> _Made:
+    """What ``work(report)`` gives, with a progress bar on a terminal; ``report`` is told how much
+    is done, of how much, and what.
+    """
+    from rich.console import Console
+    from rich.progress import Progress
+
+    with Progress(
+        console=Console(stderr=True), transient=True, disable=not sys.stderr.isatty()
+    ) as bar:
+        task = bar.add_task(label, total=None)
+        return work(lambda done, total, _title="": bar.update(task, completed=done, total=total))

@@ -21,6 +21,7 @@ from linewright.cli.options import (
     read_options,
     save,
     say,
+    watched,
 )
 from linewright.errors import InputError, ReadError
 
@@ -116,7 +117,7 @@ def export_(
     from linewright.services.zips import export_all
 
     with open_library(library, must_exist=True) as shelf:
-        data = _watched("Writing licks", lambda report: export_all(shelf, progress=report))
+        data = watched("Writing licks", lambda report: export_all(shelf, progress=report))
     save(output, data)
     say(f"Wrote {output}.")
 
@@ -132,22 +133,11 @@ def import_(
 
     data, _ = load(file)
     with open_library(library) as shelf:
-        done = _watched("Reading licks", lambda report: import_all(shelf, data, progress=report))
+        done = watched("Reading licks", lambda report: import_all(shelf, data, progress=report))
     say(
         f"{len(done.added)} added, {len(done.updated)} changed,"
         f" {len(done.unchanged)} already there."
     )
-
-
-def _watched(label: str, work: Any) -> Any:
-    from rich.console import Console
-    from rich.progress import Progress
-
-    with Progress(
-        console=Console(stderr=True), transient=True, disable=not sys.stderr.isatty()
-    ) as bar:
-        task = bar.add_task(label, total=None)
-        return work(lambda done, total, _title="": bar.update(task, completed=done, total=total))
 
 
 def serve(

@@ -37,9 +37,14 @@ OPTIONS: Final[dict[str, Any]] = {
     "inputFrom": "mei", "breaks": "line", "adjustPageHeight": True,
     "header": "none", "footer": "none", "svgViewBox": True, "svgRemoveXlink": True,
     "svgFormatRaw": True, "smuflTextFont": "none", "xmlIdSeed": 1,
-    "pageMarginLeft": 10, "pageMarginRight": 10, "pageMarginTop": 20, "pageMarginBottom": 20,
-    "minLastJustification": 0.3, "spacingNonLinear": 0.6, "bottomMarginHarm": 1.0, "spacingStaff": 12,
+    "pageMarginLeft": 10, "pageMarginRight": 10,
+    "minLastJustification": 0.3, "spacingNonLinear": 0.6, "bottomMarginHarm": 1.0,
 }  # fmt: skip
+#: Room between staves and around them, usual and close.
+_APART: Final = {"spacingStaff": 12, "pageMarginTop": 20, "pageMarginBottom": 20}
+_CLOSE: Final = {"spacingStaff": 5, "pageMarginTop": 16, "pageMarginBottom": 4}
+#: How far a comfortable bar can be narrowed, as share of its width.
+_CLOSER: Final = 0.88
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,10 +127,12 @@ def engrave_pages(
     width_px: int = 760,
     scale: float = 0.42,
     height_px: int | None = None,
+    close: bool = False,
 ) -> tuple[Engraving, ...]:
     """Engrave a lick on as many pages as it takes, each at most ``height_px`` high.
 
-    The other parameters are those of :func:`engrave`.
+    ``close`` sets bars, staves and systems closer, for paper that holds many pieces. The other
+    parameters are those of :func:`engrave`.
     """
     if not 240 <= width_px <= 4000:
         raise OptionError(f"an engraving {width_px} pixels wide", accepted="Use 240 to 4000")
@@ -138,6 +145,8 @@ def engrave_pages(
 
     measures = notate(lick)
     widths = bar_widths(lick, measures, texts)
+    if close:
+        widths = tuple(_CLOSER * width for width in widths)
     tightest = (max(widths, default=1.0) * 0.78 + HEAD) * _SPACE * scale
     scale = max(round(scale * min(1.0, width_px / tightest), 2), 0.2)
     pickup = lick.bars[0].number == 0
@@ -158,6 +167,7 @@ def engrave_pages(
             scale,
             degrees,
             brackets,
+            close,
         )
         over = max(page.height for page in pages) - height_px if height_px else 0
         # What stands over the systems is laid on afterwards: leave room for it where there is any.
@@ -178,7 +188,7 @@ def _systems(page: Engraving) -> int:
 
 def _draw(
     lick: Lick, mei: str, width: float, height: float, scale: float,
-    degrees: Mapping[int, str], brackets: Sequence[Bracket],
+    degrees: Mapping[int, str], brackets: Sequence[Bracket], close: bool,
 ) -> tuple[Engraving, ...]:  # fmt: skip
     """The pages as verovio lays them out in a room of its own pixels, made the page's own."""
     toolkit = _toolkit()
@@ -187,6 +197,7 @@ def _draw(
             "pageWidth": round(width),
             "pageHeight": round(min(height, _TALLEST)),
             "scale": round(scale * 100),
+            **(_CLOSE if close else _APART),
         }
     )
     toolkit.loadData(mei)

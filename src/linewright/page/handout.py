@@ -21,7 +21,7 @@ from linewright.page.signs import musical, printable
 from linewright.page.strip import rhythm_strip_rows
 from linewright.score import Lick
 
-__all__ = ["PAPERS", "handout_pdf"]
+__all__ = ["PAPERS", "handout_inputs", "handout_pdf"]
 
 #: Paper name -> typst's name for it, and the width of the text on it in points.
 PAPERS: Final[dict[str, tuple[str, float]]] = {
@@ -76,20 +76,35 @@ def handout_pdf(
     WriteError
         When a rhythm cannot be written.
     """
+    inputs = handout_inputs(analysis, paper=paper, lines=lines, left_handed=left_handed)
+    import typst  # here since laying out pages is all it is for
+
+    try:
+        pdf = typst.compile(_template(), format="pdf", sys_inputs=inputs, ignore_system_fonts=True)
+    except typst.TypstError as error:
+        raise WriteError(f"the handout could not be laid out: {error.message}") from error
+    return bytes(pdf)
+
+
+def handout_inputs(
+    analysis: Analysis, *, paper: str = "a4", lines: int = 2, left_handed: bool = False
+) -> dict[str, str]:
+    """What the template is given, set as close as saves a page; parameters and errors are those
+    of :func:`handout_pdf`.
+    """
     if paper not in PAPERS:
         raise OptionError(f"no paper is called {paper!r}", accepted=f"Use {' or '.join(PAPERS)}")
     if not 0 <= lines <= 40:
         raise OptionError(f"{lines} ruled lines", accepted="Use 0 to 40")
     data = _data(analysis, paper, lines, left_handed)
-    import typst  # here since laying out pages is all it is for
+    import typst
 
-    template = files("linewright.page").joinpath("handout.typ").read_bytes()
     best: tuple[float, dict[str, str]] | None = None
     try:
         for level in range(len(_SCORE_PX)):
             inputs = {"data": json.dumps(data | _at_level(analysis, level))}
             found = typst.query(
-                template, "<last>", field="value", one=True,
+                _template(), "<last>", field="value", one=True,
                 sys_inputs=inputs, ignore_system_fonts=True,
             )  # fmt: skip
             last = json.loads(found)
@@ -100,11 +115,13 @@ def handout_pdf(
                 best = cost, inputs
             if pages == 1 or (pages > _LONG and not empty):
                 break
-        inputs = best[1] if best is not None else {}
-        pdf = typst.compile(template, format="pdf", sys_inputs=inputs, ignore_system_fonts=True)
     except typst.TypstError as error:
         raise WriteError(f"the handout could not be laid out: {error.message}") from error
-    return bytes(pdf)
+    return best[1] if best is not None else {}
+
+
+def _template() -> bytes:
+    return files("linewright.page").joinpath("handout.typ").read_bytes()
 
 
 def _at_level(analysis: Analysis, level: int) -> dict[str, Any]:

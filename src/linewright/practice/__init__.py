@@ -20,6 +20,9 @@ from linewright.practice.model import (
     Work,
 )
 from linewright.practice.progress import Mark, Progress
+from linewright.practice.sheet import Piece, PlanSheet, StepSheet, sheet_of
+from linewright.practice.sheet_json import done_from_dict, sheet_from_dict, sheet_to_dict
+from linewright.practice.statement import beat_name, done_rules
 from linewright.practice.words import plan_words
 
 __all__ = [
@@ -32,12 +35,21 @@ __all__ = [
     "FigureRule",
     "Level",
     "Mark",
+    "Piece",
     "Plan",
+    "PlanSheet",
     "Progress",
     "Step",
+    "StepSheet",
     "UseRule",
     "Work",
+    "beat_name",
+    "done_from_dict",
+    "done_rules",
     "make_plan",
     "plan_to_dict",
     "plan_words",
+    "sheet_from_dict",
+    "sheet_of",
+    "sheet_to_dict",
 ]

@@ -7,7 +7,7 @@ from typing import Any
 from linewright.practice.model import Day, Done, Drill, Plan, Step
 from linewright.score import Lick, note_outline, outline
 
-__all__ = ["plan_to_dict"]
+__all__ = ["day_to_dict", "done_to_dict", "plan_to_dict"]
 
 
 def plan_to_dict(plan: Plan) -> dict[str, Any]:
@@ -19,7 +19,7 @@ def plan_to_dict(plan: Plan) -> dict[str, Any]:
         "seed": plan.seed,
         "beat": str(plan.beat),
         "steps": [_step(step) for step in plan.steps],
-        "schedule": [_day(day) for day in plan.schedule],
+        "schedule": [day_to_dict(day) for day in plan.schedule],
         "cautions": list(plan.cautions),
     }
 
@@ -33,7 +33,7 @@ def _step(step: Step) -> dict[str, Any]:
         "drills": [_drill(drill) for drill in step.drills],
         "examples": [line.to_dict() for line in step.examples],
         "tempo_ladder": list(step.tempo_ladder),
-        "done": _done(step.done),
+        "done": done_to_dict(step.done),
         "if_not": list(step.if_not),
     }
 
@@ -48,7 +48,8 @@ def _lick(lick: Lick) -> dict[str, Any]:
     return {**outline(lick), "notes": notes}
 
 
-def _done(done: Done) -> dict[str, Any]:
+def done_to_dict(done: Done) -> dict[str, Any]:
+    """What counts as done."""
     return {
         "statement": done.statement,
         "bpm": done.bpm,
@@ -78,7 +79,8 @@ def _done(done: Done) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _day(day: Day) -> dict[str, Any]:
+def day_to_dict(day: Day) -> dict[str, Any]:
+    """A day of the schedule."""
     return {
         "day": day.number,
         "rest": day.is_rest,

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from linewright.practice.model import Allowed, Done, FigureRule, UseRule
 
-__all__ = ["beat_name", "say_done"]
+__all__ = ["beat_name", "done_rules", "say_done"]
 
 _BEATS = {
     Fraction(1, 2): "eighths", Fraction(1): "quarters", Fraction(3, 2): "dotted quarters",
@@ -21,6 +21,15 @@ def beat_name(beat: Fraction) -> str:
 
 def say_done(done: Done, beat: Fraction) -> str:
     """The statement of one set of rules."""
+    return "; ".join(_parts(done, beat)) + "."
+
+
+def done_rules(done: Done, beat: Fraction) -> tuple[str, ...]:
+    """The same, a sentence for each rule, as a list to tick off."""
+    return tuple(f"{part[:1].upper()}{part[1:]}." for part in _parts(done, beat))
+
+
+def _parts(done: Done, beat: Fraction) -> list[str]:
     parts = [
         f"You play {done.bars} bars at {done.bpm} {beat_name(beat)} a minute without a stop,"
         f" {_times(done.takes)} in a row",
@@ -36,7 +45,7 @@ def say_done(done: Done, beat: Fraction) -> str:
             f"a tone of the new chord meets at least {round(100 * done.chord_tones)} percent"
             " of the chord changes"
         )
-    return "; ".join(part for part in parts if part) + "."
+    return [part for part in parts if part]
 
 
 def _only(only: tuple[Allowed, ...], uses: tuple[UseRule, ...]) -> str:

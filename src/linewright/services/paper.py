@@ -10,7 +10,7 @@ from linewright.score import Lick
 from linewright.services.bring import made_of
 from linewright.services.drawing import drawn
 
-__all__ = ["File", "download", "handout"]
+__all__ = ["File", "download", "handout", "safe_name"]
 
 
 @dataclass(frozen=True)
@@ -29,16 +29,16 @@ def handout(lick: Lick, *, paper: str = "a4", tonic: str | None = None) -> File:
 
     analysis = made_of(lick, tonic)
     data = drawn(lambda: handout_pdf(analysis, paper=size))
-    return File(data, f"{_safe(lick.title)}-{size}.pdf", "application/pdf")
+    return File(data, f"{safe_name(lick.title)}-{size}.pdf", "application/pdf")
 
 
 def download(lick: Lick, format: str) -> File:
     """A lick as a file in a format; raises OptionError, or WriteError when it cannot be said."""
     form = find_format(format)
     data = write_bytes(lick, form.name)
-    return File(data, f"{_safe(lick.title)}{form.extensions[0]}", form.media_type)
+    return File(data, f"{safe_name(lick.title)}{form.extensions[0]}", form.media_type)
 
 
-def _safe(title: str) -> str:
+def safe_name(title: str) -> str:
     """A title as a plain file name on any system."""
     return re.sub(r"[^A-Za-z0-9]+", "-", title).strip("-").lower()[:60] or "lick"
