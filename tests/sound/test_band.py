@@ -14,10 +14,20 @@ from linewright.errors import MusicError, OptionError
 from linewright.fretboard import INSTRUMENTS, instrument
 from linewright.score import Bar, ChordSpan, Lick, Meter, Note, Tempo
 from linewright.score.meter import bars_for
-from linewright.sound.band import CLICKS, STYLES, Changes, ClickPlan, band_parts, usual_style
+from linewright.score.performance import Part, Stroke
+from linewright.sound.band import (
+    CLICKS,
+    STYLES,
+    Changes,
+    ClickPlan,
+    band_parts,
+    performance_of,
+    usual_style,
+)
 from linewright.sound.band.bass import HIGHEST, LOWEST
 from linewright.sound.band.click import bar_clicks, click_part, count_in_clicks, count_in_length
 from linewright.sound.band.passes import passes_of, turn
+from linewright.sound.band.pieces import pieces
 from linewright.sound.band.voicings import KINDS, between, fingers, voicings, voicings_through
 from linewright.theory import QUALITIES, ChordSymbol, Pitch
 
@@ -298,3 +308,57 @@ def test_click_plans_are_checked():
     for wrong in ({"pattern": "nine"}, {"sound": 0}, {"silent": -1}):
         with pytest.raises(OptionError):
             ClickPlan(**wrong)
+
+
+# -- the whole -----------------------------------------------------------------------------
+def test_a_performance_has_lead_band_click_and_count_in():
+    bars = bars_for(Meter(4, 4), Fraction(9), pickup=Fraction(1))
+    chords = (ChordSpan(Fraction(1), Fraction(8), ChordSymbol.parse("G")),)
+    made = lick(bars, [(0, 1), (1, 2)], chords=chords, tempo=Tempo(Fraction(120)))
+    whole = performance_of(
+        made, band="usual", click=ClickPlan(), count_in=1, loops=2, tempo=Fraction(60)
+    )
+    assert [part.name for part in whole.parts] == ["lead", "Guitar", "Bass", "Click"]
+    assert (whole.count_in, whole.quarter_bpm) == (3, 60)
+    assert whole.seconds(whole.count_in) == pytest.approx(3.0)
+    lead = [s.onset for s in whole.parts[0].strokes]
+    assert lead == [3, 4, 11, 12]
+    assert [s.onset for s in whole.parts[3].strokes] == list(range(20))
+    assert whole.length == 11 + 9
+    with pytest.raises(OptionError, match="nothing is left"):
+        performance_of(made, lead=False)
+    with pytest.raises(OptionError, match="passes"):
+        performance_of(made, loops=0)
+
+
+def test_a_tempo_is_asked_for_in_the_beats_of_the_lick():
+    jig = lick(bars_for(Meter(6, 8), Fraction(3)), tempo=Tempo(Fraction(108), Fraction(3, 2)))
+    assert performance_of(jig, tempo=Fraction(80)).quarter_bpm == 120
+
+
+# -- pieces ----------------------------------------------------------------------------------
+def test_pieces_laid_end_to_end_are_the_whole():
+    ground = changes("G C | Am D7 | G", swing=Fraction(2))
+    for style in STYLES:
+        for part in band_parts(ground, style):
+            cut = pieces(part, ground.bars)
+            back = sorted(
+                (s.onset + bar.onset, s.midi, s.string, s.end + bar.onset)
+                for bar, piece in zip(ground.bars, cut, strict=True)
+                for s in piece.strokes
+            )
+            assert back == sorted((s.onset, s.midi, s.string, s.end) for s in part.strokes)
+
+
+def test_a_slur_over_the_bar_line_stays_with_its_pluck_and_rings_are_ended():
+    bars = bars_for(Meter(4, 4), Fraction(8))
+    strokes = (
+        Stroke(Fraction(0), Fraction(1), 55, 3, 0, ring=True),
+        Stroke(Fraction(3), Fraction(1), 60, 2, 1),
+        Stroke(Fraction(4), Fraction(1), 62, 2, 3, attack="hammer-on"),
+        Stroke(Fraction(5), Fraction(1), 55, 3, 0, ring=True),
+    )
+    one, two = pieces(Part("lead", "steel", strokes), bars)
+    assert [(s.onset, s.midi) for s in one.strokes] == [(0, 55), (3, 60), (4, 62)]
+    assert (one.strokes[0].duration, one.strokes[0].ring) == (5, False)
+    assert [(s.onset, s.midi, s.ring) for s in two.strokes] == [(1, 55, True)]

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from fractions import Fraction
-from random import Random
 from typing import Final
 
 from linewright.errors import OptionError
@@ -15,12 +13,12 @@ from linewright.sound.band.bass import bass_part
 from linewright.sound.band.changes import Changes
 from linewright.sound.band.comping import guitar_part
 from linewright.sound.band.styles import find_style, usual_style
+from linewright.sound.lead import humanised
 
 __all__ = ["USUAL_BPM", "band_parts"]
 
 #: Quarters a minute where a lick does not say (common practice for a first reading).
 USUAL_BPM: Final = Fraction(100)
-_LATE: Final = Fraction(6, 1000)  # seconds either way, for a band that is to sound played
 
 
 def band_parts(
@@ -67,15 +65,6 @@ def band_parts(
     )
     if seed is None:
         return parts
-    late = _LATE * quarter_bpm / 60
-    return tuple(_humanised(part, Random(f"{seed} {part.name}"), late) for part in parts)
-
-
-def _humanised(part: Part, rng: Random, late: Fraction) -> Part:
-    strokes = []
-    for stroke in part.strokes:
-        by = late * Fraction(rng.randint(-100, 100), 100)
-        strength = min(1.0, max(0.05, stroke.strength * (1 + rng.uniform(-0.08, 0.08))))
-        onset = max(Fraction(0), stroke.onset + by)
-        strokes.append(replace(stroke, onset=onset, strength=strength))
-    return Part(part.name, part.voice, tuple(sorted(strokes, key=lambda s: s.onset)))
+    return tuple(
+        humanised(part, seed + place, quarter_bpm=quarter_bpm) for place, part in enumerate(parts)
+    )
