@@ -40,6 +40,8 @@ def plain_bits(lick: Lick, tonic: int, number: int, chord: ChordSymbol | None) -
         bits += weight * log2(crowd / share)
     if chord and chord.root.number == tonic and chord.numbers <= inside:
         bits -= 1.5
+    elif chord and chord.root.number == tonic and candidate.collection.name.startswith("suspended"):
+        bits += 1.5  # no third, over a chord that has one
     return bits
 
 

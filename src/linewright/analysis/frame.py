@@ -31,6 +31,7 @@ __all__ = [
     "ALL_PITCH_CLASSES",
     "CHORD_BITS",
     "KEY_BITS",
+    "NO_FRAME_BITS",
     "Candidate",
     "Evidence",
     "bit_set",
@@ -88,7 +89,7 @@ CHORD_BITS: Final = 1.5
 #: So is the scale the written key names.
 KEY_BITS: Final = 1.5
 #: What claiming "no frame" costs: most phrases have one.
-_NO_FRAME_BITS: Final = 8.0
+NO_FRAME_BITS: Final = 10.0
 
 
 ALL_PITCH_CLASSES: Final = (1 << 12) - 1
@@ -201,8 +202,8 @@ def evidence_of(
 
 
 def no_frame_bits(found: Evidence) -> float:
-    """Cost of the notes with no frame at all."""
-    return _NO_FRAME_BITS + sum(found.weight) * log2(12)
+    """Cost of the notes with no frame at all, whatever their order."""
+    return NO_FRAME_BITS + sum(found.weight) * log2(12)
 
 
 #: Collections by plainness; those in one row are equals, none yields to another's silence.

@@ -70,6 +70,7 @@ _LEAST_NAME: Final = tuple(
 _STANDS_ON: Final = tuple(
     tuple(any(tonic == t for t, _ in members) for members in _MEMBERS) for tonic in range(12)
 )
+_THIRDS: Final = 1 << 3 | 1 << 4
 _LOG: Final = (0.0, *(log2(n) for n in range(1, 13)))
 _COUNT: Final = tuple(bits.bit_count() for bits in range(ALL_PITCH_CLASSES + 1))
 
@@ -163,20 +164,27 @@ class Ranking:
 
     def bits(self, tonic: int, number: int) -> float:
         """Bits of one candidate on one tonic."""
+        return self.parts(tonic, number)[0]
+
+    def parts(self, tonic: int, number: int) -> tuple[float, float]:
+        """Bits of one candidate on one tonic, and how many of them are spent on the notes."""
         place = _SET_OF[tonic][number]
-        bits = self._set_bits[place]
-        if bits is None:
+        known = self._set_bits[place]
+        if known is None:
             size = _SIZE_OF[place]
-            bits = self._open(size)[place - size.places.start]
-        candidate = candidates[number]
-        bits += candidate.bits + self._tonic_bits[tonic]
+            known = self._open(size)[place - size.places.start]
+        notes, candidate = known, candidates[number]
         if candidate.colour_bit & turned(self._sounding, tonic):
-            bits -= candidate.colour_saving
-        if tonic == self._chord_root and not self._chord & ~candidate.degrees:
-            bits -= CHORD_BITS
+            notes -= candidate.colour_saving
+        bits = notes + candidate.bits + self._tonic_bits[tonic]
+        if tonic == self._chord_root:
+            if not self._chord & ~candidate.degrees:
+                bits -= CHORD_BITS
+            elif self._chord & _THIRDS and not candidate.degrees & _THIRDS:
+                bits += CHORD_BITS  # a frame without a third, over a chord that has one
         if self._written is not None and (tonic, candidate.degrees) == self._written:
             bits -= KEY_BITS
-        return bits
+        return bits, notes
 
     def on(self, tonic: int) -> list[Ranked]:
         """Every candidate on one tonic, in order of documentation."""

@@ -14,7 +14,6 @@ from linewright.analysis.frame import (
     confusions,
     evidence_of,
     is_usual,
-    no_frame_bits,
     turned,
 )
 from linewright.analysis.home import Home, known_home
@@ -25,6 +24,8 @@ from linewright.analysis.readings import Case, frame_on
 from linewright.analysis.reasons import Heard, join_words
 from linewright.analysis.spelling import name_degrees, respelled
 from linewright.analysis.tonic import tonic_bits
+from linewright.analysis.walk import walk_of
+from linewright.analysis.weighing import Weighing
 from linewright.analysis.weights import longest_chord, neighbours, note_weights, treatments
 from linewright.errors import MusicError
 from linewright.score import Lick
@@ -46,7 +47,7 @@ _AWAY_BITS = {"given": 1000.0, "key": 12.0, "chords": 8.0}
 #: More of the lick than this outside the best frame, by weight or number, and nothing fits.
 _MOST_OUTSIDE = 0.34
 #: A frame this many bits dearer than the cheapest is no answer, however well separated.
-_MUCH_DEARER = 6.0
+_MUCH_DEARER = 10.0
 
 
 def analyze(lick: Lick, tonic: PitchClass | str | None = None) -> Analysis:
@@ -82,7 +83,8 @@ def analyze(lick: Lick, tonic: PitchClass | str | None = None) -> Analysis:
         )
     given = PitchClass.parse(tonic) if isinstance(tonic, str) else tonic
     weights, near = note_weights(lick), neighbours(lick)
-    found = evidence_of(lick, range(len(weights)), weights, treatments(lick, near))
+    kinds = treatments(lick, near)
+    found = evidence_of(lick, range(len(weights)), weights, kinds)
     home = known_home(lick, given)
     if home is None:
         bits = tonic_bits(lick)
@@ -90,7 +92,8 @@ def analyze(lick: Lick, tonic: PitchClass | str | None = None) -> Analysis:
         away = _AWAY_BITS[home.source]
         bits = tuple([0.0 if pc == home.tonic.number else away for pc in range(12)])
     ranking = Ranking(found, bits, _home_chord(lick, home), _written(lick))
-    winner = _winner(ranking, found, no_frame_bits(found) + min(bits))
+    weighing = Weighing(found, ranking, walk_of(lick, weights, near, kinds))
+    winner = _winner(weighing, found, min(bits))
 
     if home is None:
         number = winner[1] if winner else min(range(12), key=lambda pc: bits[pc])
@@ -109,7 +112,7 @@ def analyze(lick: Lick, tonic: PitchClass | str | None = None) -> Analysis:
     outside = classify_outside(lick, facts, near, frame, colour) if frame else ()
     if colour is not None and not _is_coloured(colour, outside):
         colour = None
-    case = Case(Heard(lick, degrees, weights), found, ranking, home.tonic, frame, colour, winner)
+    case = Case(Heard(lick, degrees, weights), found, weighing, home.tonic, frame, colour, winner)
     return Analysis(
         lick=lick,
         tonic=home.tonic,
@@ -123,22 +126,19 @@ def analyze(lick: Lick, tonic: PitchClass | str | None = None) -> Analysis:
     )
 
 
-def _winner(ranking: Ranking, found: Evidence, limit: float) -> Ranked | None:
-    """The cheapest frame that the heard notes separate from its equals, or None.
+def _winner(weighing: Weighing, found: Evidence, tonic_bits: float) -> Ranked | None:
+    """The cheapest frame on home that the heard notes separate from its equals, or None.
 
     Home is the tonic of the cheapest frame of all: where the notes cannot tell the frames on it
     apart, one on another tonic is no answer.
     """
     weight, notes = sum(found.weight), sum(found.counts)
-    home = None
-    for item in ranking:
+    on_home = weighing.on(next(iter(weighing.ranking))[1])
+    limit = min(weighing.no_frame_bits() + tonic_bits, on_home[0][0] + _MUCH_DEARER)
+    for item in on_home:
         bits, tonic, number = item
-        if home is None:
-            home, limit = tonic, min(limit, bits + _MUCH_DEARER)
         if bits > limit:
             return None
-        if tonic != home:
-            continue
         candidate = candidates[number]
         heard = turned(found.heard, tonic)
         inside = candidate.degrees

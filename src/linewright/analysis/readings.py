@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cache
-from itertools import islice
 from typing import Final, Literal
 
 from linewright.analysis.frame import (
@@ -20,7 +19,7 @@ from linewright.analysis.frame import (
     is_usual,
     turned,
 )
-from linewright.analysis.ranking import PITCH_CLASSES, Ranked, Ranking
+from linewright.analysis.ranking import PITCH_CLASSES, Ranked
 from linewright.analysis.reasons import (
     Heard,
     chosen_reason,
@@ -30,6 +29,7 @@ from linewright.analysis.reasons import (
     possible_reason,
     rejected_reason,
 )
+from linewright.analysis.weighing import Weighing
 from linewright.theory import Colour, Degree, Frame, PitchClass, spell_midi
 
 __all__ = ["Case", "Reading", "Verdict", "frame_on", "list_readings", "say_verdict"]
@@ -46,12 +46,12 @@ class Case:
     """What the readings of one analysis are argued from.
 
     ``tonic`` is home, ``frame`` the chosen frame (None when nothing fits), ``winner`` its place in
-    the ``ranking``, ``colour`` the named scale it is part of.
+    the ``weighing``, ``colour`` the named scale it is part of.
     """
 
     heard: Heard
     found: Evidence
-    ranking: Ranking
+    weighing: Weighing
     tonic: PitchClass
     frame: Frame | None
     colour: Colour | None
@@ -133,11 +133,10 @@ def list_readings(case: Case) -> tuple[Reading, ...]:
     ones, those ruled out, each cheapest first.
     """
     home, winner, sounding = case.tonic, case.winner, case.found.sounding
-    away = (item for item in case.ranking if item[1] != home.number and item != winner)
-    listed = case.ranking.on(home.number) + list(islice(away, _OTHER_TONICS))
-    if winner is not None and winner[1] != home.number:
-        listed.append(winner)
-    listed.sort()
+    away = case.weighing.away(home.number, _OTHER_TONICS)
+    if winner is not None and winner[1] != home.number and winner not in away:
+        away.append(winner)
+    listed = sorted([*case.weighing.on(home.number), *away])
 
     names = case.heard.names | {home.number: home}
     frame_leaves = sounding & ~bit_set(case.frame.numbers) if case.frame else 0
@@ -189,8 +188,7 @@ def say_verdict(case: Case) -> str:
             f" {'is' if len(names) == 1 else 'are'} heard, and many scales hold"
             f" {'it' if len(names) == 1 else 'them'}."
         )
-    on_home = sorted(case.ranking.on(case.tonic.number))
-    open_ones = [item[2] for item in on_home if _holds_all(case, item)]
+    open_ones = [item[2] for item in case.weighing.on(case.tonic.number) if _holds_all(case, item)]
     if len(open_ones) > 1:
         fits = [candidates[place].collection.name for place in open_ones]
         more = " and others" if len(fits) > 3 else ""
