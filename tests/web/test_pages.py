@@ -37,6 +37,8 @@ def test_an_empty_library_says_where_to_begin(client):
         "/licks/1?labels=chords",
         "/licks/1/edit",
         "/licks/1/lines",
+        "/licks/1/move",
+        "/licks/1/move?key=C&quality=minor",
         "/licks/1/lines?over=12-bar+blues&seed=2&hold=1&from=seed%3D1",
         "/licks/1/lines?bars=many",
         "/compare",

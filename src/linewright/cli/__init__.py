@@ -12,7 +12,7 @@ from typing import Annotated
 
 import typer
 
-from linewright.cli import lick, practice, shelf
+from linewright.cli import lick, moving, practice, shelf
 from linewright.errors import ChoiceNeeded, LinewrightError
 
 __all__ = ["app", "main", "run"]
@@ -37,6 +37,7 @@ app.command("analyze")(lick.analyze)
 app.command("compare")(lick.compare)
 app.command("convert")(lick.convert)
 app.command("line")(lick.line)
+app.command("move")(moving.move)
 app.command("plan")(practice.plan)
 app.command("handout")(lick.handout)
 app.command("keep")(shelf.keep)

@@ -51,6 +51,8 @@ class FingeringCost:
         The same fret on another string right after (one finger has to roll or jump).
     fretted : float
         Each fretted note, against an open string at no cost.
+    opened : float
+        Each open string; 0 leaves it to the other terms.
     open_high : float
         An open string while the hand is above second position.
     height : float
@@ -76,6 +78,7 @@ class FingeringCost:
     cross: float = 0.15
     roll: float = 0.25
     fretted: float = 0.1
+    opened: float = 0.0
     open_high: float = 0.6
     height: float = 0.05
     skip: float = 0.8
@@ -93,8 +96,8 @@ class FingeringCost:
                 total += self.fretted
                 outside = max(position - fret, fret - position - reach + 1, 0)
                 total += self.stretch * outside
-            elif position > 2:
-                total += self.open_high
+            else:
+                total += self.opened + self.open_high * (position > 2)
             for mark in note.marks:
                 if mark.name == "bend":
                     total += self.bend_low * (fret < 5) + self.bend_thick * (string > 3)

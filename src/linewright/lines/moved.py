@@ -1,4 +1,5 @@
-"""The lick itself, moved: another key, chord quality, instrument, position, or place in the bar.
+"""The lick itself, moved: another key, chord quality, instrument, position, place in the bar, or
+with and without open strings.
 
 Every change of a note is named with its reason. Between chord qualities the 3rd and 7th are what
 differs (common practice: major 3 7, dominant 3 b7, minor b3 b7), with the b2 and b6 raised over
@@ -16,7 +17,7 @@ from typing import Any, Final
 
 from linewright.analysis import Analysis
 from linewright.errors import MusicError, OptionError
-from linewright.fretboard import finger, places, reach_of
+from linewright.fretboard import FingeringCost, finger, places, reach_of
 from linewright.fretboard import instrument as named
 from linewright.score import Bar, ChordSpan, Instrument, Lick, Note, bars_from_lengths
 from linewright.theory import ChordSymbol, Degree, Interval, Key, Pitch, PitchClass
@@ -29,6 +30,14 @@ QUALITY_NOTES: Final[dict[str, dict[str, str]]] = {
     "dominant": {"b3": "3", "7": "b7", "b2": "2", "b6": "6"},
     "minor": {"3": "b3", "7": "b7"},
 }
+#: How a fingering is weighed as open strings are wanted, are not, or nothing is said.
+_COSTS: Final = {
+    None: FingeringCost(),
+    True: FingeringCost(fretted=2.0, open_high=0.0),
+    False: FingeringCost(opened=100.0),
+}
+_MOST_LATER: Final = 64
+_MINOR_MODES: Final = ("minor", "aeolian", "dorian", "phrygian", "locrian")
 #: Chord quality of the home chord and the one on 4: for a triad, for a chord with a 7th.
 _CHORDS: Final = {"major": ("", "maj7"), "dominant": ("7", "7"), "minor": ("m", "m7")}
 
@@ -45,15 +54,19 @@ class NoteChange:
 
 @dataclass(frozen=True)
 class Moved:
-    """A lick moved: the lick as it is now, the notes whose degree changed, and what was done."""
+    """A lick moved: the lick as it is now, the notes whose degree changed, what was done, and the
+    tonic it is heard against now.
+    """
 
     lick: Lick
     changes: tuple[NoteChange, ...]
     words: tuple[str, ...]
+    tonic: PitchClass
 
     def to_dict(self) -> dict[str, Any]:
-        """Changes and words as JSON values."""
+        """Tonic, changes and words as JSON values."""
         return {
+            "tonic": self.tonic.name,
             "words": list(self.words),
             "changes": [
                 {"index": c.index, "before": c.before, "after": c.after, "why": c.why}
@@ -70,6 +83,7 @@ def moved(
     instrument: Instrument | None = None,
     position: int | None = None,
     later: Fraction | int | None = None,
+    open_strings: bool | None = None,
 ) -> Moved:
     """Move a lick.
 
@@ -87,34 +101,43 @@ def moved(
     later : Fraction or int, optional
         Quarter notes by which the melody is displaced against bars and chords; negative is
         earlier.
+    open_strings : bool, optional
+        Fingered with open strings wherever a note has one, or without any.
 
     Raises
     ------
     OptionError
         When nothing is asked, or the lick does not fit: a position that does not hold it.
     """
-    if all(wish is None for wish in (key, quality, instrument, position, later)):
+    if all(w is None for w in (key, quality, instrument, position, later, open_strings)):
         raise OptionError(
-            "nothing to move", accepted="Name a key, quality, instrument, position or displacement"
+            "nothing to move",
+            accepted="Name a key, quality, instrument, position or displacement, or say whether"
+            " with open strings",
         )
-    lick, words = analysis.lick, []
+    if later is not None and abs(Fraction(later)) > _MOST_LATER:
+        raise OptionError(
+            f"a displacement of {abs(later)} quarters", accepted=f"Use up to {_MOST_LATER}"
+        )
+    lick, tonic, words = analysis.lick, analysis.tonic, []
     changes: tuple[NoteChange, ...] = ()
     if quality is not None:
         lick, changes = _requalified(analysis, quality)
         words.append(f"over a {quality} chord on home")
     if key is not None:
-        lick, said = _transposed(analysis, lick, key)
+        lick, tonic, said = _transposed(analysis, lick, key)
         words.append(said)
     if later:
         lick = _displaced(lick, Fraction(later))
         side = "later" if later > 0 else "earlier"
-        words.append(f"{abs(Fraction(later))} quarters {side} against the bar")
+        words.append(f"{_quarters(abs(Fraction(later)))} {side} against the bar")
     wanted = instrument or lick.instrument or named("guitar")
     bare = key is not None or quality is not None or instrument is not None
-    if bare or position is not None or lick.instrument is None:
-        lick, said = _fingered(lick, wanted, position)
+    hand = position is not None or open_strings is not None
+    if bare or hand or lick.instrument is None:
+        lick, said = _fingered(lick, wanted, position, open_strings)
         words.append(said)
-    return Moved(lick, changes, tuple(words))
+    return Moved(lick, changes, tuple(words), tonic)
 
 
 # -- quality -----------------------------------------------------------------------------
@@ -150,7 +173,21 @@ def _requalified(analysis: Analysis, quality: str) -> tuple[Lick, tuple[NoteChan
         notes.append(_bare(note, pitch))
         changes.append(NoteChange(index, before.name, new, why))
     chords = tuple(_chord(span, tonic, quality) for span in lick.chords)
-    return lick.with_(notes=tuple(notes), chords=chords), tuple(changes)
+    bars = tuple(replace(bar, key=_rekeyed(bar.key, tonic, quality)) for bar in lick.bars)
+    return lick.with_(notes=tuple(notes), chords=chords, bars=bars), tuple(changes)
+
+
+def _rekeyed(key: Key | None, tonic: PitchClass, quality: str) -> Key | None:
+    """The key with the 3rd of the chord quality, where it is the home's key and can be written."""
+    if key is None or key.tonic.number != tonic.number:
+        return key
+    wants_minor = quality == "minor"
+    if (key.mode in _MINOR_MODES) == wants_minor:
+        return key
+    try:
+        return Key(key.tonic, "minor" if wants_minor else "major")
+    except MusicError:
+        return key
 
 
 def _beside(goal: Degree, away: int) -> str:
@@ -189,7 +226,9 @@ def _bare(note: Note, pitch: Pitch) -> Note:
 
 
 # -- key ---------------------------------------------------------------------------------
-def _transposed(analysis: Analysis, lick: Lick, key: str | Key | PitchClass) -> tuple[Lick, str]:
+def _transposed(
+    analysis: Analysis, lick: Lick, key: str | Key | PitchClass
+) -> tuple[Lick, PitchClass, str]:
     if isinstance(key, str):
         key = Key.parse(key)
     tonic = key.tonic if isinstance(key, Key) else key
@@ -198,8 +237,13 @@ def _transposed(analysis: Analysis, lick: Lick, key: str | Key | PitchClass) -> 
     octaves = (semitones - up.semitones) // 12
     interval = Interval(up.steps + 7 * octaves, semitones)
     way = "up" if semitones > 0 else "down"
-    said = f"in {tonic}, {way} {abs(semitones)} half steps" if semitones else f"in {tonic}"
-    return lick.transpose(interval), said
+    steps = f"{abs(semitones)} half step{'s' if abs(semitones) > 1 else ''}"
+    said = f"in {tonic}, {way} {steps}" if semitones else f"in {tonic}"
+    return lick.transpose(interval), tonic, said
+
+
+def _quarters(count: Fraction) -> str:
+    return f"{count} quarter{'s' if count > 1 else ''}"
 
 
 # -- time --------------------------------------------------------------------------------
@@ -229,12 +273,19 @@ def _displaced(lick: Lick, later: Fraction) -> Lick:
 
 
 # -- places ------------------------------------------------------------------------------
-def _fingered(lick: Lick, instrument: Instrument, position: int | None) -> tuple[Lick, str]:
+def _fingered(
+    lick: Lick, instrument: Instrument, position: int | None, open_strings: bool | None
+) -> tuple[Lick, str]:
     lick = _in_range(lick, instrument)
     notes = tuple(replace(n, string=None, fret=None) for n in lick.notes)
     lick = lick.with_(notes=notes, instrument=None)
+    how = {None: "", True: ", with open strings", False: ", without open strings"}[open_strings]
+    cost = _COSTS[open_strings]
     if position is None:
-        return finger(lick, instrument), f"fingered for {instrument.name} ({instrument.tuning})"
+        done = finger(lick, instrument, cost=cost)
+        if open_strings is False:
+            _refuse_open(done)
+        return done, f"fingered for {instrument.name} ({instrument.tuning}){how}"
     if not 1 <= position <= instrument.frets - instrument.capo:
         raise OptionError(
             f"no position {position} on a {instrument.name}",
@@ -242,13 +293,14 @@ def _fingered(lick: Lick, instrument: Instrument, position: int | None) -> tuple
         )
     reach = reach_of(instrument)
     low, high = max(1, position - 1), position + reach
+    may_open = open_strings if open_strings is not None else position <= 2
     placed = []
     for note in lick.notes:
         held = note.midi - int(note.bend)
         options = [
             p
             for p in places(held, instrument)
-            if low <= p.fret <= high or (p.fret == 0 and position <= 2 and not note.bend)
+            if low <= p.fret <= high or (p.fret == 0 and may_open and not note.bend)
         ]
         if not options:
             raise OptionError(
@@ -257,9 +309,25 @@ def _fingered(lick: Lick, instrument: Instrument, position: int | None) -> tuple
                 accepted="Choose another position, or another key",
             )
         inside = [p for p in options if position <= p.fret < position + reach or not p.fret]
-        best = min(inside or options, key=lambda p: (p.fret > position + reach - 1, p.string))
+        opened = [p for p in inside if not p.fret] if open_strings else []
+        best = min(
+            opened or inside or options,
+            key=lambda p: (p.fret > position + reach - 1, p.string),
+        )
         placed.append(replace(note, string=best.string, fret=best.fret))
-    return finger(lick.with_(notes=tuple(placed)), instrument), f"in position {position}"
+    done = finger(lick.with_(notes=tuple(placed)), instrument)
+    return done, f"in position {position}{how}"
+
+
+def _refuse_open(lick: Lick) -> None:
+    """Raise OptionError for a note that only an open string has."""
+    for note in lick.notes:
+        if note.fret == 0:
+            raise OptionError(
+                f"{note.pitch} lies on an open string alone, or nothing else can be reached there",
+                place=lick.place(note.onset),
+                accepted="Choose another key, or allow open strings",
+            )
 
 
 def _in_range(lick: Lick, instrument: Instrument) -> Lick:

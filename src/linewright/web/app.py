@@ -23,12 +23,14 @@ from linewright.services.shelf import Library, default_library
 from linewright.web import (
     api,
     api_lines,
+    api_move,
     pages_bring,
     pages_compare,
     pages_library,
     pages_lick,
     pages_lines,
     pages_list,
+    pages_move,
     problems,
 )
 from linewright.web.guard import Guard
@@ -58,10 +60,19 @@ def create_app(library: Library, *, hosts: Iterable[str] = ()) -> FastAPI:
     )
     app.state.library = library
     problems.install(app)
-    for module in (pages_list, pages_lick, pages_lines, pages_compare, pages_bring, pages_library):
+    for module in (
+        pages_list,
+        pages_lick,
+        pages_lines,
+        pages_move,
+        pages_compare,
+        pages_bring,
+        pages_library,
+    ):
         app.include_router(module.router)
     app.include_router(api.router)
     app.include_router(api_lines.router)
+    app.include_router(api_move.router)
     static = resources.files("linewright.web") / "static"
     app.mount("/static", _Static(directory=str(static)), name="static")
     app.add_middleware(Guard, hosts=tuple(hosts))

@@ -1,0 +1,65 @@
+"""The command that moves a lick."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from linewright.cli.options import (
+    File,
+    From,
+    Tonic,
+    Tune,
+    bring_one,
+    print_json,
+    read_options,
+    save,
+    say,
+)
+
+
+def move(
+    file: File,
+    key: Annotated[str | None, typer.Option("--key", help="Key its home moves to, the nearer way, as in C or Bb.", metavar="KEY")] = None,
+    quality: Annotated[str | None, typer.Option(help="Home chord it is to fit: major, dominant or minor.", metavar="QUALITY")] = None,
+    position: Annotated[int | None, typer.Option(help="Fret the index finger is to lie over.", metavar="FRET")] = None,
+    instrument: Annotated[str | None, typer.Option(help="Instrument to lay it out for, as in mandolin.", metavar="NAME")] = None,
+    tuning: Annotated[str | None, typer.Option(help="Tuning to lay it out for, by name or by strings, low to high.", metavar="TUNING")] = None,
+    capo: Annotated[int, typer.Option(help="Fret the capo is to stand on.", metavar="FRET", min=0, max=12)] = 0,
+    by_beats: Annotated[str | None, typer.Option("--by-beats", help="Beats by which the melody comes later against the bar; negative is earlier. As in 1, -1 or 1/2.", metavar="BEATS")] = None,
+    open_strings: Annotated[bool | None, typer.Option("--open/--no-open", help="With open strings wherever there is one, or without any.")] = None,
+    to: Annotated[str, typer.Option("--to", help="Format to print: tab, abc, musicxml, midi, json, mei.", metavar="FORMAT")] = "tab",
+    output: Annotated[Path | None, typer.Option("-o", "--output", help="File to write instead of printing.", metavar="PATH")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print the notes, what was done, and which notes changed and why, as JSON.")] = False,
+    tonic: Tonic = None, form: From = None, tune: Tune = None,
+) -> None:  # fmt: skip
+    """Move the lick itself: another key, chord quality, position, tuning, or place in the bar.
+
+    Between chord qualities the 3rd and 7th are what changes; every note that changes is named on
+    standard error, with why (in --json under changes).
+    """
+    from linewright.services.moving import MoveWishes, changes_of, move_lick, moved_dict
+    from linewright.services.paper import download
+
+    options = read_options(tune, None, None, None, None, "once", None, None, 0)
+    brought = bring_one(file, form, options, tonic)
+    wishes = MoveWishes(
+        key or "", quality or "", position, instrument or "", tuning or "", capo, by_beats or "",
+        open_strings,
+    )  # fmt: skip
+    done = move_lick(brought.analysis, wishes)
+    if as_json:
+        print_json(moved_dict(done))
+        return
+    for change in changes_of(brought.analysis, done):
+        typer.echo(f"{change.place}: {change.before} is now {change.after}: {change.why}", err=True)
+    written = download(done.lick, to).data
+    if output is not None:
+        save(output, written)
+    elif to in ("midi", "mxl"):
+        sys.stdout.buffer.write(written)
+    else:
+        say(written.decode())
