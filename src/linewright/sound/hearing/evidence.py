@@ -8,9 +8,10 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from linewright.sound.hearing.combs import fit_combs
 from linewright.sound.hearing.flux import Rises, peaks, rises
 from linewright.sound.hearing.frames import BATCH, HOP, WINDOW, Floats, Sound, spectra
-from linewright.sound.hearing.pitch import Dips, Range, dips, gain_dips, semitones
+from linewright.sound.hearing.pitch import COMPRESSION, Dips, Range, dips, gain_dips, semitones
 
 __all__ = ["STEP", "Evidence", "gather"]
 
@@ -19,6 +20,9 @@ STEP: Final = 2
 _LEAST_RISE: Final = 0.025
 _STRONG_RISE: Final = 0.10
 _BEFORE: Final = 6  # spectra before a cut whose window has not yet met the new note
+
+
+MIX = 0.5
 
 
 @dataclass(frozen=True)
@@ -64,22 +68,24 @@ def gather(sound: Sound, reach: Range) -> Evidence:
     loud = sound.level[::STEP]
     quiet = _quiet(loud)
     begin = peaks(risen.whole, least=_LEAST_RISE)
-    fresh, gained = _gains(sound, centres, begin[risen.whole[begin] > _STRONG_RISE], reach)
     tuning = _tuning(long, loud)
+    strong = begin[risen.whole[begin] > _STRONG_RISE]
+    fresh, gained, combs = _gains(sound, centres, strong, reach, tuning)
     raw = 0.5 * (semitones(long, tuning, reach) + semitones(short, tuning, reach))
     trust = np.clip((gained - 0.15) / 0.3, 0, 0.7)[:, None]
-    chance = np.minimum((1 - trust) * raw + trust * semitones(fresh, tuning, reach), 1)
+    anew = MIX * semitones(fresh, tuning, reach) + (1 - MIX) * combs
+    chance = np.minimum((1 - trust) * raw + trust * anew, 1)
     cuts = _cuts(begin, chance, quiet)
     return Evidence(risen, cuts, (long, short, fresh), chance, gained, quiet, loud, tuning)
 
 
 def _gains(
-    sound: Sound, centres: NDArray[np.int64], strong: NDArray[np.int64], reach: Range
-) -> tuple[Dips, Floats]:
+    sound: Sound, centres: NDArray[np.int64], strong: NDArray[np.int64], reach: Range, tuning: float
+) -> tuple[Dips, Floats, Floats]:
     """Pitches of what each frame has gained since just before the last strong cut."""
     before_at = np.maximum(strong - _BEFORE, 0) * HOP
     which = np.searchsorted(strong, np.arange(len(centres)) * STEP + 1, side="right") - 1
-    parts, shares = [], []
+    parts, shares, combs = [], [], []
     for start in range(0, len(centres), BATCH):
         mine = which[start : start + BATCH]
         now = spectra(sound.samples, centres[start : start + BATCH], pad=2)
@@ -88,16 +94,17 @@ def _gains(
         known = needed >= 0
         if known.any():
             before[known] = spectra(sound.samples, before_at[needed[known]], pad=2)
-        found, share = gain_dips(now, before[inverse], reach)
+        found, share, gain = gain_dips(now, before[inverse], reach)
         parts.append(found)
         shares.append(share)
+        combs.append(fit_combs(gain, reach, tuning, COMPRESSION))
     if not parts:
         empty = np.zeros((0, 6), np.float32)
-        return Dips(empty, empty), np.zeros(0, np.float32)
+        return Dips(empty, empty), np.zeros(0, np.float32), np.zeros((0, reach.count), np.float32)
     joined = Dips(
         np.concatenate([p.pitch for p in parts]), np.concatenate([p.weight for p in parts])
     )
-    return joined, np.concatenate(shares)
+    return joined, np.concatenate(shares), np.concatenate(combs)
 
 
 def _tuning(found: Dips, loud: Floats) -> float:

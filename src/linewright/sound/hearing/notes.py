@@ -8,10 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linewright.score.performance import PlayedNote
-from linewright.sound.hearing.divide import Costs, divide, spans
+from linewright.sound.hearing.divide import divide, spans
 from linewright.sound.hearing.evidence import STEP, Evidence, gather
 from linewright.sound.hearing.flux import Rises
 from linewright.sound.hearing.frames import HOP, RATE, Floats, Sound
+from linewright.sound.hearing.odds import costs, features
 from linewright.sound.hearing.pitch import Dips, Range
 
 __all__ = ["find_notes"]
@@ -31,7 +32,7 @@ def find_notes(sound: Sound, reach: Range) -> tuple[list[PlayedNote], float]:
     found = divide(
         spans(like, weights, edges, count),
         spans(mute, weights, edges, count),
-        _costs(seen.risen, cuts),
+        costs(features(seen)),
     )
     ends = np.append(cuts, sound.count)
     notes = []
@@ -58,22 +59,6 @@ def _weights(cuts: NDArray[np.int64], count: int) -> Floats:
     before = at - cuts[np.maximum(near - 1, 0)]
     after = np.append(cuts, 10**9)[near] - at
     return np.where((before < 4) | (after < 4), 0.4, 1.0).astype(np.float32)
-
-
-def _costs(risen: Rises, cuts: NDArray[np.int64]) -> Costs:
-    rise = risen.whole[cuts] + 0.5 * risen.high[cuts]
-    sure = np.log(np.maximum(rise, 1e-3))
-    again = np.clip(6 - 7 * (sure - np.log(0.25)), 0.02, 25)
-    move = np.clip(4 - 3 * (sure - np.log(0.15)), 0.3, 18)
-    hold = -np.log1p(-np.exp(-np.maximum(again, 0.05)))
-    stop = np.full(len(cuts), 4.0)
-    return Costs(
-        hold.astype(np.float32),
-        again.astype(np.float32),
-        move.astype(np.float32),
-        stop.astype(np.float32),
-        move.astype(np.float32),
-    )
 
 
 def _cents(heard: tuple[Dips, ...], a: int, b: int, midi: int, tuning: float) -> float:

@@ -18,9 +18,9 @@ from numpy.typing import NDArray
 
 from linewright.sound.hearing.frames import BATCH, RATE, WINDOW, Floats
 
-__all__ = ["Dips", "Range", "dips", "gain_dips", "semitones"]
+__all__ = ["COMPRESSION", "Dips", "Range", "dips", "gain_dips", "semitones"]
 
-_COMPRESSION: Final = 0.67
+COMPRESSION: Final = 0.67
 _KEPT: Final = 6  # dips kept a frame
 
 
@@ -77,20 +77,20 @@ def dips(samples: Floats, centres: NDArray[np.int64], window: int, reach: Range)
     return _joined(parts)
 
 
-def gain_dips(now: Floats, before: Floats, reach: Range) -> tuple[Dips, Floats]:
-    """Pitches of what the magnitudes ``now`` hold beyond those ``before``, and what share that is.
+def gain_dips(now: Floats, before: Floats, reach: Range) -> tuple[Dips, Floats, Floats]:
+    """Pitches of what the magnitudes ``now`` hold beyond those ``before``, what share that is, and the gain itself.
 
     Both of shape (frames, WINDOW + 1): spectra padded twofold.
     """
     shape = np.hanning(WINDOW + 1)[:-1]
     own = np.fft.irfft(np.abs(np.fft.rfft(shape, 2 * WINDOW)) ** 2)[: reach.longest + 1]
     own = np.sqrt(np.maximum(own / own[0], 0.05))  # compression widens peaks: half the decay fits
-    whole = now**_COMPRESSION
-    gained = np.maximum(whole - before**_COMPRESSION, 0)
+    whole = now**COMPRESSION
+    gained = np.maximum(whole - before**COMPRESSION, 0)
     alike = np.fft.irfft(gained, axis=1)[:, : reach.longest + 1]
     alike = alike / np.maximum(alike[:, :1], 1e-9) / own
     share = gained.sum(axis=1) / np.maximum(whole.sum(axis=1), 1e-9)
-    return _weigh(np.maximum(1 - alike, 0) + 1e-6, reach), share.astype(np.float32)
+    return _weigh(np.maximum(1 - alike, 0) + 1e-6, reach), share.astype(np.float32), gained
 
 
 def semitones(found: Dips, tuning: float, reach: Range) -> Floats:

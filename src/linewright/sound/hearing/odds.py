@@ -1,0 +1,96 @@
+"""What a place where something may begin looks like, and how likely a new note is there.
+
+Two logistic models, fitted by ``benchmarks/fit_hearing.py`` on seeded takes of other programs and
+seeds than the ones the figures of docs/hearing.md are measured on: is it a new note of the same
+pitch, and is it a new note of another pitch.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from linewright.sound.hearing.divide import Costs
+from linewright.sound.hearing.evidence import STEP, Evidence
+from linewright.sound.hearing.frames import Floats
+from linewright.sound.hearing.weights import AGAIN, MOVE
+
+__all__ = ["NAMES", "costs", "features", "likely"]
+
+#: What is looked at, in the order of the columns.
+NAMES: Final = (
+    "constant", "rise", "rise squared", "high rise", "rise beside the loudest of half a second",
+    "rise beside its neighbours", "level gained", "pitch differs", "pitch differs and rise",
+    "spectrum gained", "fall", "one clear pitch after", "high rise beside the loudest",
+)  # fmt: skip
+_MOST: Final = 16.0  # no cost is higher, so that no fitted model can forbid
+
+
+def features(seen: Evidence) -> Floats:
+    """One row for each cut, one column for each of :data:`NAMES`."""
+    cuts, risen = seen.cuts, seen.risen
+    count = len(risen.whole)
+    rise, high = _near(risen.whole, 1), _near(risen.high, 2)
+    log_rise = np.log(np.maximum(rise, 0.01) / 0.15)
+    log_high = np.log(np.maximum(high, 0.01) / 0.15)
+    beside = log_rise - np.log(np.maximum(_near(risen.whole, 100), 0.01) / 0.15)
+    neighbours = log_rise - np.log(np.maximum(_near(risen.whole, 14), 0.01) / 0.15)
+    high_beside = log_high - np.log(np.maximum(_near(risen.high, 100), 0.01) / 0.15)
+    loud = np.repeat(seen.loud, STEP)[:count]
+    loud = np.pad(loud, (0, count - len(loud)), mode="edge")
+    gained_level = np.clip(_shifted(_near(loud, 4), 5) + _near(-loud, 3), -10, 30) / 10
+    total = np.concatenate([np.zeros((1, seen.chance.shape[1])), np.cumsum(seen.chance, axis=0)])
+    at = np.minimum(cuts // STEP, len(seen.chance))
+    before = total[at] - total[np.maximum(at - 5, 0)]
+    after = total[np.minimum(at + 7, len(seen.chance))] - total[np.minimum(at + 1, len(seen.chance))]
+    size = np.linalg.norm(before, axis=1) * np.linalg.norm(after, axis=1)
+    differs = 1 - (before * after).sum(axis=1) / np.maximum(size, 1e-3)
+    clear = after.max(axis=1) / 6
+    gained = np.repeat(seen.gained, STEP)
+    gained = _shifted(np.pad(gained, (0, max(0, count - len(gained))), mode="edge")[:count], 5)
+    columns = (
+        np.ones(len(cuts)), log_rise[cuts], log_rise[cuts] ** 2, log_high[cuts], beside[cuts],
+        neighbours[cuts], gained_level[cuts], differs, differs * log_rise[cuts],
+        gained[cuts], np.log(np.maximum(risen.fall[cuts], 0.01) / 0.15), clear, high_beside[cuts],
+    )  # fmt: skip
+    return np.stack(columns, axis=1).astype(np.float32)
+
+
+def likely(table: Floats, weights: tuple[float, ...]) -> Floats:
+    """Probability of a new note by one of the two models."""
+    return np.asarray(1 / (1 + np.exp(np.clip(-(table @ np.array(weights)), -30, 30))), np.float32)
+
+
+def costs(table: Floats) -> Costs:
+    """What holding, striking again, moving, stopping and starting cost at each cut."""
+    again, move = likely(table, AGAIN), likely(table, MOVE)
+    dear = np.full(len(table), 3.0, np.float32)
+    return Costs(
+        hold=_cost(1 - np.minimum(again + move, 1)),
+        again=_cost(again),
+        move=_cost(move) + 0.5,
+        stop=dear,
+        start=_cost(np.maximum(again, move)),
+    )
+
+
+def _cost(chance: Floats) -> Floats:
+    return np.asarray(np.minimum(-np.log(np.maximum(chance, 1e-7)), _MOST), np.float32)
+
+
+def _near(curve: Floats, reach: int) -> Floats:
+    """The greatest value within ``reach`` frames of each."""
+    padded = np.pad(curve, reach, mode="edge")
+    width = 2 * reach + 1
+    out, done = padded, 1
+    while done < width:  # windows of twice the width, by doubling
+        step = min(done, width - done)
+        out = np.maximum(out[:-step], out[step:])
+        done += step
+    return np.asarray(out, np.float32)
+
+
+def _shifted(curve: Floats, by: int) -> Floats:
+    """The value ``by`` frames later."""
+    return np.concatenate([curve[by:], np.full(min(by, len(curve)), curve[-1] if len(curve) else 0)])
