@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import random
 from itertools import combinations, pairwise
-from math import log2
 
 import pytest
 from figure_licks import MAJOR, lick_of, random_walk
@@ -12,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from linewright.analysis.figures.parse import best_spans, candidates, parse
+from linewright.analysis.figures.places import Places
 from linewright.analysis.figures.plain import move_bits, plain_code
 from linewright.analysis.figures.prices import (
     KIND_BITS,
@@ -56,10 +56,10 @@ def test_the_parse_is_the_cheapest_set_of_its_candidates() -> None:
         steps = [s + k for k in range(3) for s in cell] + random_walk(rng, rng.randint(0, 3))
         views = views_of(lick_of(steps), MAJOR)
         plain = plain_code(views)
-        share = [0.4 if on else 1.6 for on in views.on_beat]
+        places = Places(views)
         spans = []
         for c in candidates(views, plain):
-            place = log2(views.count - (c.end - c.start) + 1) + share[c.start]
+            place = places.bits(c.start, c.end)
             if c.saving - place > 0:
                 spans.append((c.start, c.end, c.saving - place))
         best: dict[tuple[int, int], float] = {}
@@ -80,9 +80,24 @@ def test_tables_are_codes(table: dict[str, float]) -> None:
 
 def test_counts_and_shifts_are_codes() -> None:
     assert sum(2 ** -count_bits(n) for n in range(2, 2000)) <= 1.001
+    assert sum(2 ** -count_bits(n, 2) for n in range(2, 2000)) <= 1.001
     assert sum(2 ** -length_bits(n) for n in range(1, 2000)) <= 1.001
     assert sum(2 ** -shift_bits(s) for s in range(-60, 62, 2)) <= 1.001
     assert sum(2 ** -move_bits(m) for m in range(-24, 25)) <= 1.001
+
+
+@given(st.integers(4, 40), st.data())
+def test_places_are_codes(count: int, data: st.DataObject) -> None:
+    """The places of a figure of one length, alone or coming back, share one probability."""
+    meter = data.draw(st.sampled_from(["4/4", "3/4", "6/8", "5/4"]))
+    views = views_of(lick_of(random_walk(random.Random(count), count), meter=meter), MAJOR)
+    places = Places(views)
+    length = data.draw(st.integers(2, count))
+    starts = range(count - length + 1)
+    assert sum(2 ** -places.bits(start, start + length) for start in starts) <= 1.001
+    first = data.draw(st.sampled_from(starts))
+    again = [start for start in starts if start != first]
+    assert sum(2 ** -places.again_bits(first, s, s + length) for s in again) <= 1.001
 
 
 @pytest.mark.parametrize("kind", ["scale run", "arpeggio run", "alternation", "repetition"])

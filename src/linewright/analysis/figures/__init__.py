@@ -15,21 +15,22 @@ The code, in bits:
 - *Plain*: each note's move from the note before (size, then whether it keeps the direction),
   its length and its join (plucked, hammered, pulled, slid), with probabilities fitted to the
   lick itself for nothing.
-- *Place* of a figure over ``s`` of ``n`` notes: log2 of the ``n - s + 1`` places it could
-  begin at, over the number of figures found so far plus one; starting off the beat costs more.
+- *Place* of a figure: where it could begin as well (:mod:`.places`); a bar line or a beat is
+  cheaper, and so is the place in the bar at which a returning cell stood before.
 - *Head*: kind, viewpoint, cell length, number of occurrences (:mod:`.prices`).
 - *Cell*: its moves plainly, or as a run, or as a run that turns once.
 - *Copies*: how far each is moved (once, when the shift is steady), which notes differ and by
   how much, whether rhythm and joins are kept. Everything else in a copy is free.
 - *Runs*, alternation, repeated note and pedal: direction, length, the second note, the moving
-  line.
+  line. A run that turns is one idea, told as one and reported as the runs it is made of.
+- What covers the whole lick need not say how long it is kept up.
 
 A figure is kept only when it saves more than it costs. A code that must name what it claims
 cannot save many bits on chance: the probability that any code saves ``k`` bits on notes that
 really come from the plain model is at most 2 to the minus ``k`` (no hypercompression,
 Grünwald 2007, 3.3), and the price of the place is what accounts for having looked everywhere.
-Two constants are calibrated rather than derived, and say so: :data:`.prices.MARGIN` and
-:data:`.prices.RETURN_REFUND`. The share of random phrases with any figure is measured in ``benchmarks/planted_figures.py``.
+One constant is calibrated rather than derived, and says so: :data:`.prices.RETURN_REFUND`. The
+share of random phrases with any figure is measured in ``benchmarks/planted_figures.py``.
 """
 
 from linewright.analysis.figures.find import find_figures

@@ -13,8 +13,8 @@ from operator import ne
 
 from linewright.analysis.figures.plain import PlainCode
 from linewright.analysis.figures.prices import (
-    MARGIN,
     VIEW_BITS,
+    WHOLE_BITS,
     Candidate,
     Copy,
     Detail,
@@ -157,9 +157,12 @@ def _chain(
             moving = shift_bits(first_shift) if view == "steps" else 4.0
         else:
             moving = 1.5 + shifts
-        price = cell_bits(kind, view, length) + count_bits(len(copies) + 1) + moving
+        counted = count_bits(len(copies) + 1, length)
+        if at - start == views.count:
+            counted = min(counted, WHOLE_BITS)
+        price = cell_bits(kind, view, length) + counted + moving
         saving = told + saved + shared - price
-        if saving > MARGIN:
+        if saving > 0:
             yield Candidate(start, at, kind, saving, Detail(length, view, tuple(copies)))
 
 

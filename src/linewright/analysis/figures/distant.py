@@ -13,9 +13,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from linewright.analysis.figures.cells import copy_of, copy_saving
+from linewright.analysis.figures.places import Places
 from linewright.analysis.figures.plain import PlainCode
 from linewright.analysis.figures.prices import (
-    MARGIN,
     RETURN_REFUND,
     Candidate,
     Copy,
@@ -48,8 +48,8 @@ class Entry:
     uses: tuple[Candidate, ...]
 
 
-def entries(views: Views, plain: PlainCode, place: float) -> list[Entry]:
-    """The most promising cells, best first; ``place`` is the price of an occurrence's place."""
+def entries(views: Views, plain: PlainCode, places: Places) -> list[Entry]:
+    """The most promising cells, best first."""
     found: list[tuple[float, str, int, int, list[Copy]]] = []
     numbers: dict[str, dict[int, list[int]]] = {}
     for view in _VIEWS:
@@ -57,7 +57,7 @@ def entries(views: Views, plain: PlainCode, place: float) -> list[Entry]:
         numbers[view] = _numbered(row)
         for length in _LENGTHS:
             if length - 1 in numbers[view]:
-                found += _groups(views, plain, view, row, numbers[view][length - 1], length, place)
+                found += _groups(views, plain, view, row, numbers[view][length - 1], length, places)
     found.sort(key=lambda group: (-group[0], group[2], group[3]))
     taken = [False] * views.count
     kept: list[Entry] = []
@@ -100,7 +100,7 @@ def _groups(
     row: list[int],
     stretch: list[int],
     length: int,
-    place: float,
+    places: Places,
 ) -> list[tuple[float, str, int, int, list[Copy]]]:
     groups: dict[int, list[int]] = defaultdict(list)
     for start, number in enumerate(stretch):
@@ -114,26 +114,31 @@ def _groups(
         first = starts[0]
         # A quick bound first: everything the copies could save, for nothing.
         most = sum(
-            plain.pitch_bits(s, s + length) + plain.time_bits(s, s + length) - place
-            for s in starts[1:]
+            plain.pitch_bits(s, s + length) + plain.time_bits(s, s + length) for s in starts[1:]
         )
-        if most + RETURN_REFUND < place + 4:
+        if most + RETURN_REFUND < 4:
             continue
         copies = [copy_of(views, row, first, length, s, view) for s in starts]
         good = [copy for copy in copies if copy is not None]
-        gain = _entry_gain(plain, view, length, good, place) if len(good) > 1 else 0.0
-        if len(good) > 1 and gain > MARGIN:
+        gain = _entry_gain(plain, view, length, good, places) if len(good) > 1 else 0.0
+        if len(good) > 1 and gain > 0:
             out.append((gain, view, length, first, good))
     return out
 
 
 def _entry_gain(
-    plain: PlainCode, view: str, length: int, copies: list[Copy], place: float
+    plain: PlainCode, view: str, length: int, copies: list[Copy], places: Places
 ) -> float:
     kind, moving = _kind(view, copies)
-    saved = sum(copy_saving(plain, c, length) - place - moving[c.start] for c in copies[1:])
+    first = copies[0].start
+    saved = sum(
+        copy_saving(plain, c, length)
+        - places.again_bits(first, c.start, c.start + length)
+        - moving[c.start]
+        for c in copies[1:]
+    )
     head = cell_bits(kind, view, length) + count_bits(len(copies)) - RETURN_REFUND
-    return saved - place - head
+    return saved - places.bits(first, first + length) - head
 
 
 def _kind(view: str, copies: list[Copy]) -> tuple[str, dict[int, float]]:
@@ -192,7 +197,7 @@ def _entry(views: Views, plain: PlainCode, view: str, length: int, copies: list[
     inside = plain.pitch_bits(first + 1, first + length)
     time = plain.time_bits(first, first + length - 1)
     told = shape_bits(moves if view == "steps" else (), inside) if view == "steps" else inside
-    price = cell_bits(kind, view, length) + count_bits(2) + told + time + MARGIN - RETURN_REFUND
+    price = cell_bits(kind, view, length) + count_bits(2) + told + time - RETURN_REFUND
     savings = {
         c.start: inside + time
         if c.start == first

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import cast
 
 from linewright.analysis.figures.hand import hand_words
@@ -32,7 +33,23 @@ def find_figures(lick: Lick, frame: Frame | None) -> tuple[Figure, ...]:
     views = views_of(lick, frame)
     arpeggio = frame is not None and frame.collection.is_arpeggio
     found = parse(views, arpeggio_frame=arpeggio)
-    return tuple(_figure(lick, frame, views, parsed) for parsed in found)
+    return tuple(_figure(lick, frame, views, leg) for parsed in found for leg in _legs(parsed))
+
+
+def _legs(parsed: Parsed) -> list[Parsed]:
+    """A run that turns as the runs it is made of, each turning note with the run it ends."""
+    turns = parsed.detail.turns
+    if not turns:
+        return [parsed]
+    only = parsed.spans[0]
+    legs = []
+    for k, (start, end) in enumerate(itertools.pairwise((only.start, *turns, only.end))):
+        way = parsed.detail.way * (-1) ** k
+        detail = replace(parsed.detail, length=end - start, way=way, turns=())
+        saving = parsed.saving * (end - start) / (only.end - only.start)
+        span = replace(only, start=start, end=end, detail=detail)
+        legs.append(Parsed(parsed.kind, detail, (span,), saving))
+    return legs
 
 
 def _figure(lick: Lick, frame: Frame | None, views: Views, parsed: Parsed) -> Figure:

@@ -10,12 +10,12 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from math import log2
 
 from linewright.analysis.figures.cells import adjacent_cells
 from linewright.analysis.figures.distant import Entry, entries
+from linewright.analysis.figures.places import Places
 from linewright.analysis.figures.plain import PlainCode, plain_code
-from linewright.analysis.figures.prices import MARGIN, Candidate, Detail
+from linewright.analysis.figures.prices import Candidate, Detail
 from linewright.analysis.figures.runs import runs
 from linewright.analysis.figures.views import Views
 
@@ -36,28 +36,10 @@ class Parsed:
     saving: float
 
 
-class _Places:
-    """The price of saying where a figure stands.
-
-    A figure over ``span`` notes may begin at any of the places that leave it room. Once ``k``
-    figures are known to be there the next is that much less surprising.
-    """
-
-    def __init__(self, views: Views, figures: int) -> None:
-        self.count, self.figures = views.count, figures
-        share = sum(views.on_beat) / max(1, views.count)
-        mixed = 0 < share < 1
-        self.beat = [0.4 if on else 1.6 for on in views.on_beat] if mixed else [0.0] * self.count
-
-    def bits(self, start: int, end: int) -> float:
-        room = self.count - (end - start) + 1
-        return max(0.0, log2(room / (self.figures + 1))) + self.beat[start]
-
-
 def candidates(views: Views, plain: PlainCode, *, arpeggio_frame: bool = False) -> list[Candidate]:
     """Every self-contained candidate that saves anything before its place is paid."""
     found = [*adjacent_cells(views, plain), *runs(views, plain, arpeggio_frame=arpeggio_frame)]
-    return [c for c in found if c.saving > MARGIN]
+    return [c for c in found if c.saving > 0]
 
 
 def best_spans(
@@ -108,10 +90,9 @@ def parse(views: Views, *, arpeggio_frame: bool = False) -> list[Parsed]:
     figures: list[Parsed] = []
     dictionary: list[Entry] | None = None
     for _ in range(_ROUNDS):
-        places = _Places(views, len(figures))
+        places = Places(views, len(figures))
         if dictionary is None:
-            typical = max(0.0, log2(views.count - 3)) + min(places.beat)
-            dictionary = entries(views, plain, typical)
+            dictionary = entries(views, plain, places)
         found = _with_dictionary(views.count, alone, dictionary, places)
         if len(found) == len(figures):
             return found
@@ -120,14 +101,21 @@ def parse(views: Views, *, arpeggio_frame: bool = False) -> list[Parsed]:
 
 
 def _solve(
-    count: int, alone: Sequence[Candidate], dictionary: Sequence[Entry], places: _Places
+    count: int, alone: Sequence[Candidate], dictionary: Sequence[Entry], places: Places
 ) -> tuple[float, list[Parsed]]:
     """The cheapest parse with every entry of the dictionary paid for."""
     keyed: dict[tuple[int, int], tuple[float, Candidate, int]] = {}
-    offers = [(c, -1, MARGIN) for c in alone]
-    offers += [(c, k, 0.0) for k, entry in enumerate(dictionary) for c in entry.uses]
-    for candidate, entry_number, margin in offers:
-        saving = candidate.saving - margin - places.bits(candidate.start, candidate.end)
+    offers = [(c, -1, c.saving - places.bits(c.start, c.end)) for c in alone]
+    for number, entry in enumerate(dictionary):
+        first = entry.detail.copies[0].start
+        for c in entry.uses:
+            place = (
+                places.bits(c.start, c.end)
+                if c.start == first
+                else places.again_bits(first, c.start, c.end)
+            )
+            offers.append((c, number, c.saving - place))
+    for candidate, entry_number, saving in offers:
         key = candidate.start, candidate.end
         if saving > 0 and (key not in keyed or keyed[key][0] < saving):
             keyed[key] = saving, candidate, entry_number
@@ -149,7 +137,7 @@ def _solve(
 
 
 def _with_dictionary(
-    count: int, alone: Sequence[Candidate], dictionary: Sequence[Entry], places: _Places
+    count: int, alone: Sequence[Candidate], dictionary: Sequence[Entry], places: Places
 ) -> list[Parsed]:
     kept = list(dictionary)
     best, parsed = _solve(count, alone, kept, places)

@@ -31,6 +31,7 @@ _KEEP = {False: 0.6, True: 0.4}  # after a step; after a skip or leap
 _KEEP_STRENGTH = 12.0
 _LAGS = (1, 2, 3, 4, 5, 6, 8)
 FIRST_NOTE = 5.0
+RANGE_BITS = 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +107,19 @@ def _pitch_bits(steps: Sequence[int]) -> list[float]:
     for move, turn in zip(moves, turns, strict=True):
         way = 0.0 if not move else 1.0 if turn is None else turn_bits[turn]
         bits.append(size_bits[abs(move)] + way)
-    return bits
+    return _no_dearer_than_any_note(bits, steps)
+
+
+def _no_dearer_than_any_note(bits: list[float], steps: Sequence[int]) -> list[float]:
+    """Every note as any note of the range alike, where moves do not describe the line as well."""
+    if len(steps) < 2:
+        return bits
+    low, high = min(steps), max(steps)
+    outside = any(step % 2 for step in steps)
+    each = log2((high - low) / 2 + 1) + outside
+    if sum(bits) <= each * len(steps) + RANGE_BITS:
+        return bits
+    return [each] * len(steps)
 
 
 def _predicted_bits(symbols: Sequence[int]) -> list[float]:

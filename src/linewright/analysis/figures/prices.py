@@ -15,9 +15,9 @@ from typing import Final
 
 __all__ = [
     "KIND_BITS",
-    "MARGIN",
     "RETURN_REFUND",
     "VIEW_BITS",
+    "WHOLE_BITS",
     "Candidate",
     "Copy",
     "Detail",
@@ -35,37 +35,37 @@ __all__ = [
 
 #: Bits of each kind of figure.
 KIND_BITS: Final = {
-    "sequence": 1.3,
+    "sequence": 1.5,
     "repetition": 2.4,
-    "scale run": 2.5,
-    "alternation": 4.6,
+    "scale run": 2.4,
+    "alternation": 4.2,
     "pedal": 3.7,
-    "arpeggio run": 4.2,
-    "chromatic run": 4.2,
+    "arpeggio run": 4.1,
+    "chromatic run": 4.1,
 }
 #: Bits of the viewpoint a cell is copied in.
 VIEW_BITS: Final = {"steps": 0.4, "semitones": 2.6, "letters": 3.7}
-#: Bits a figure has to save before it is believed. The price of the place asks more than chance
-#: does (many of the places a figure could begin at are one and the same figure), so half a bit is
-#: given back; calibrated on phrases without a plan, which stay below 3 % false.
-MARGIN: Final = -0.5
 
 #: Bits given back to a cell that returns at a distance. Every occurrence pays for its place as
 #: if the order of the places said something, log2(k!) bits too many for k of them; the rest is
 #: calibrated on phrases without a plan, in which returning cells are the rarest false figure.
-RETURN_REFUND: Final = 4.0
+RETURN_REFUND: Final = 3.2
 
-_LENGTH = {1: 0.06, 2: 0.12, 3: 0.22, 4: 0.28, 5: 0.07, 6: 0.09, 7: 0.03, 8: 0.06}
-_COUNT = {2: 0.45, 3: 0.27, 4: 0.13}
+_LENGTH = {1: 0.04, 2: 0.15, 3: 0.22, 4: 0.27, 5: 0.09, 6: 0.08, 7: 0.03, 8: 0.06}
+_COUNT = {2: 0.48, 3: 0.26, 4: 0.11}
+#: Cells of two notes (broken thirds) are kept up for longer: a scale's worth of them, not two.
+_COUNT_OF_PAIRS = {2: 0.02, 3: 0.14, 4: 0.25, 5: 0.15, 6: 0.14, 7: 0.08, 8: 0.09}
+#: Bits of saying that a figure is kept up for the whole lick: how often is known from that.
+WHOLE_BITS: Final = 1.0
 #: Fewest moves of a kept-up figure and the probabilities of that many, one more, and so on.
 _KEPT_UP = {
-    "scale run": (4, (0.05, 0.22, 0.2, 0.2, 0.1)),
+    "scale run": (4, (0.03, 0.15, 0.2, 0.22, 0.15)),
     "arpeggio run": (3, (0.25, 0.25, 0.15, 0.1, 0.1)),
     "chromatic run": (3, (0.25, 0.25, 0.15, 0.1, 0.1)),
-    "alternation": (3, (0.1, 0.2, 0.2, 0.15, 0.15)),
-    "repetition": (3, (0.3, 0.2, 0.15, 0.1, 0.1)),
+    "alternation": (3, (0.05, 0.2, 0.2, 0.2, 0.15)),
+    "repetition": (3, (0.1, 0.2, 0.25, 0.2, 0.1)),
 }
-_SHIFT = {0: 0.07, 2: 0.235, 4: 0.09, 6: 0.04, 8: 0.025, 10: 0.015, 12: 0.01, 14: 0.015}
+_SHIFT = {0: 0.06, 2: 0.26, 4: 0.08, 6: 0.03, 8: 0.025, 10: 0.015, 12: 0.01, 14: 0.015}
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +84,8 @@ class Copy:
 @dataclass(frozen=True, slots=True)
 class Detail:
     """How a candidate is put together. Only sequences and repetitions of two notes or more list
-    copies; a pedal knows its ``slot`` in the cell, a run its ``way`` (1 up, -1 down).
+    copies; a pedal knows its ``slot`` in the cell, a run its ``way`` (1 up, -1 down) and the notes
+    after its ``turns``, with which it runs the other way.
     """
 
     length: int
@@ -93,6 +94,7 @@ class Detail:
     way: int = 0
     slot: int = 0
     chord: tuple[int, str] | None = None
+    turns: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,8 +113,11 @@ def length_bits(length: int) -> float:
     return -log2(_LENGTH.get(length, 0.5 / (length * length)))
 
 
-def count_bits(count: int) -> float:
-    """Bits of the number of occurrences, two or more."""
+def count_bits(count: int, length: int = 0) -> float:
+    """Bits of the number of occurrences, two or more, of a cell of ``length`` notes."""
+    if length == 2:
+        table = _COUNT_OF_PAIRS
+        return -log2(table[count]) if count in table else 4.9 + more_bits(count - 9, 0.5)
     return -log2(_COUNT[count]) if count in _COUNT else 4.3 + more_bits(count - 5, 0.6)
 
 
@@ -145,9 +150,9 @@ def edit_bits(length: int, edits: Sequence[tuple[int, int]], plain: Sequence[flo
     ``plain`` price).
     """
     if not edits:
-        return 0.6
+        return 0.6 if length > 2 else 0.0  # two notes with one changed are no copy
     if len(edits) == 1 and edits[0][0] == length - 1:
-        where = 2.6
+        where = 2.2
     else:
         where = 3.2 + log2(comb(length, len(edits))) + 0.5 * len(edits)
     return where + sum(min(change_bits(size), plain[place] + 0.5) for place, size in edits)
@@ -160,7 +165,7 @@ def change_bits(size: int) -> float:
 
 def shape_bits(moves: Sequence[int], plain: float) -> float:
     """Bits of the moves inside a cell: plainly, or as a run, or as a run that turns once."""
-    best = plain + 1.5
+    best = plain + (0.8 if len(moves) > 1 else 0.0)
     if moves and all(abs(move) == 2 for move in moves):
         turns = sum(a != b for a, b in itertools.pairwise(moves))
         if not turns:

@@ -6,12 +6,14 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator
+from dataclasses import dataclass
 from functools import cache
-from math import log2
+from math import inf, log2
 
 from linewright.analysis.figures.plain import PlainCode, move_bits
 from linewright.analysis.figures.prices import (
     KIND_BITS,
+    WHOLE_BITS,
     Candidate,
     Detail,
     fewest_moves,
@@ -24,6 +26,10 @@ from linewright.theory import QUALITIES, Degree
 
 __all__ = ["runs"]
 
+#: Fewest moves of each part of a run that turns, and most of its parts.
+_LEG, _MOST_LEGS = 3, 8
+#: Bits of saying that a run takes in notes between frame notes, and of each of them.
+_COLOURED, _EACH_BETWEEN = 1.0, 1.5
 _ARPEGGIOS = ("", "m", "dim", "aug", "7", "maj7", "m7", "mMaj7", "m7b5", "dim7", "6", "m6")
 
 
@@ -32,6 +38,8 @@ def runs(views: Views, plain: PlainCode, *, arpeggio_frame: bool) -> Iterator[Ca
     yield from _level_runs(
         views, plain, views.steps, 2, "arpeggio run" if arpeggio_frame else "scale run"
     )
+    if not arpeggio_frame:
+        yield from _coloured_runs(views, plain)
     yield from _level_runs(views, plain, views.semitones, 1, "chromatic run")
     yield from _arpeggios(views, plain)
     yield from _repeated(views, plain)
@@ -50,29 +58,123 @@ def _spans(first: int, last: int, fewest: int) -> Iterator[tuple[int, int]]:
         yield first, end + 1
 
 
+@dataclass(frozen=True, slots=True)
+class _Stretch:
+    """Notes ``first`` to ``last`` going one way in even moves; ``fits`` the chords they spell."""
+
+    first: int
+    last: int
+    way: int
+    fits: int = -1
+
+    @property
+    def moves(self) -> int:
+        return self.last - self.first
+
+
 def _run(
     plain: PlainCode, start: int, end: int, kind: str, extra: float, detail: Detail
 ) -> Candidate:
-    moves = end - start - 1
-    price = KIND_BITS[kind] + 1 + kept_up_bits(kind, moves) + extra
+    price = KIND_BITS[kind] + 1 + _kept_up(plain, start, end, kind) + extra
     return Candidate(start, end, kind, plain.pitch_bits(start + 1, end) - price, detail)
+
+
+def _kept_up(plain: PlainCode, start: int, end: int, kind: str) -> float:
+    bits = kept_up_bits(kind, end - start - 1)
+    return min(bits, WHOLE_BITS) if end - start == len(plain.pitch) else bits
 
 
 def _level_runs(
     views: Views, plain: PlainCode, row: list[int], size: int, kind: str
 ) -> Iterator[Candidate]:
     fewest = fewest_moves(kind)
+    # The notes of an arpeggio frame in a row are what those of a scale are in a scale.
+    extra = KIND_BITS["scale run"] - KIND_BITS[kind] if kind == "arpeggio run" else 0.0
+    stretches: list[_Stretch] = []
     first = 0
-    while first < views.count - fewest:
+    while first + 1 < views.count:
         way = row[first + 1] - row[first]
         last = first + 1
         while last + 1 < views.count and row[last + 1] - row[last] == way:
             last += 1
-        if abs(way) == size and row[first] % size == 0 and last - first >= fewest:
-            for start, end in _spans(first, last, fewest):
-                detail = Detail(end - start, way=1 if way > 0 else -1)
-                yield _run(plain, start, end, kind, 0.0, detail)
+        if abs(way) == size and row[first] % size == 0:
+            stretches.append(_Stretch(first, last, 1 if way > 0 else -1))
+            if last - first >= fewest:
+                for start, end in _spans(first, last, fewest):
+                    detail = Detail(end - start, way=way // size)
+                    yield _run(plain, start, end, kind, extra, detail)
         first = last
+    for legs in _turning(stretches, views.semitones):
+        yield _turned(plain, legs, kind, extra, None)
+
+
+def _coloured_runs(views: Views, plain: PlainCode) -> Iterator[Candidate]:
+    """Scale runs that take in notes between two frame notes on their way (a blues scale down):
+    not more than one note in four, and none at the ends.
+    """
+    steps, fewest = views.steps, fewest_moves("scale run")
+    first = 0
+    while first + fewest < views.count:
+        way = 1 if steps[first + 1] > steps[first] else -1
+        last = at = first
+        while at + 1 < views.count and (steps[at + 1] - steps[at]) * way in (1, 2):
+            at += 1
+            if steps[at] % 2 == 0:
+                last = at
+        between = sum(step % 2 for step in steps[first:last])
+        even = steps[first] % 2 == 0
+        if even and between > 0 and 4 * between <= last - first + 1 and last - first >= fewest:
+            detail = Detail(last - first + 1, way=way)
+            extra = _COLOURED + _EACH_BETWEEN * between
+            yield _run(plain, first, last + 1, "scale run", extra, detail)
+            first = last
+        else:
+            first += 1
+
+
+def _turning(stretches: list[_Stretch], heights: list[int]) -> Iterator[list[_Stretch]]:
+    """Stretches that follow each other and turn, on one note or on one note struck twice: up and
+    down again, and so on.
+    """
+    for at in range(len(stretches)):
+        legs: list[_Stretch] = []
+        for leg in stretches[at : at + _MOST_LEGS]:
+            if leg.moves < _LEG or (legs and not _turns(legs[-1], leg, heights)):
+                break
+            legs.append(leg)
+            if len(legs) > 1:
+                yield list(legs)
+
+
+def _turns(one: _Stretch, other: _Stretch, heights: list[int]) -> bool:
+    if one.way == other.way or not one.fits & other.fits:
+        return False
+    struck_twice = other.first == one.last + 1 and heights[one.last] == heights[other.first]
+    return other.first == one.last or struck_twice
+
+
+def _turned(
+    plain: PlainCode,
+    legs: list[_Stretch],
+    kind: str,
+    extra: float,
+    chord: tuple[int, str] | None,
+) -> Candidate:
+    """A run that turns: each further leg says that it goes on, and how far: mostly as far back."""
+    fewest = fewest_moves(kind)
+    start, end = legs[0].first, legs[-1].last + 1
+    whole = end - start == len(plain.pitch)
+    price = KIND_BITS[kind] + 1 + kept_up_bits(kind, max(fewest, legs[0].moves)) + extra
+    for before, leg in itertools.pairwise(legs):
+        price += 1.0 + (1.6 if leg.first > before.last else 0.6)
+        known = leg.moves == before.moves or (leg is legs[-1] and whole)
+        price += 1.0 if known else 1.0 + kept_up_bits(kind, max(fewest, leg.moves))
+    turns = tuple(
+        leg.first if leg.first > before.last else leg.first + 1
+        for before, leg in itertools.pairwise(legs)
+    )
+    detail = Detail(end - start, way=legs[0].way, chord=chord, turns=turns)
+    return Candidate(start, end, kind, plain.pitch_bits(start + 1, end) - price, detail)
 
 
 @cache
@@ -97,14 +199,39 @@ def _chord_table() -> tuple[list[tuple[int, str]], list[list[list[int]]], list[i
 
 
 def _arpeggios(views: Views, plain: PlainCode) -> Iterator[Candidate]:
-    chords, nexts, tones = _chord_table()
-    heights, fewest = views.semitones, fewest_moves("arpeggio run")
-    start = 0
+    chords, _, tones = _chord_table()
+    fewest = fewest_moves("arpeggio run")
+
+    def named(fits: int, begin: int) -> tuple[tuple[int, str], float]:
+        among = [n for n in range(len(chords)) if fits >> n & 1]
+        here = [n for n in among if tones[n] & ~views.chords[begin] == 0]
+        return (chords[here[0]], 1.0) if here else (chords[among[0]], 4.5)
+
+    stretches = _chord_stretches(views.semitones)
+    for stretch in stretches:
+        if stretch.moves >= fewest:
+            for begin, end in _spans(stretch.first, stretch.last, fewest):
+                chord, extra = named(stretch.fits, begin)
+                detail = Detail(end - begin, way=stretch.way, chord=chord)
+                yield _run(plain, begin, end, "arpeggio run", extra, detail)
+    for legs in _turning(stretches, views.semitones):
+        fits = -1
+        for leg in legs:
+            fits &= leg.fits
+        if fits:
+            chord, extra = named(fits, legs[0].first)
+            yield _turned(plain, legs, "arpeggio run", extra, chord)
+
+
+def _chord_stretches(heights: list[int]) -> list[_Stretch]:
+    """The longest stretches of two moves or more through the notes of some chord, one way."""
+    _, nexts, _ = _chord_table()
+    stretches: list[_Stretch] = []
     reached = 0
-    while start < views.count - fewest:
+    for start in range(len(heights) - 2):
         up = heights[start + 1] > heights[start]
         fits, last = -1, start
-        while last + 1 < views.count:
+        while last + 1 < len(heights):
             interval = heights[last + 1] - heights[last]
             if not interval or (interval > 0) != up or abs(interval) > 12:
                 break
@@ -112,16 +239,10 @@ def _arpeggios(views: Views, plain: PlainCode) -> Iterator[Candidate]:
             if not left:
                 break
             fits, last = left, last + 1
-        if last - start >= fewest and last > reached:
+        if last - start >= 2 and last > reached:
             reached = last
-            named = [n for n in range(len(chords)) if fits >> n & 1]
-            for begin, end in _spans(start, last, fewest):
-                sounding = views.chords[begin]
-                here = [n for n in named if tones[n] & ~sounding == 0]
-                chord = here[0] if here else named[0]
-                detail = Detail(end - begin, way=1 if up else -1, chord=chords[chord])
-                yield _run(plain, begin, end, "arpeggio run", 1.0 if here else 4.5, detail)
-        start += 1
+            stretches.append(_Stretch(start, last, 1 if up else -1, fits))
+    return stretches
 
 
 def _repeated(views: Views, plain: PlainCode) -> Iterator[Candidate]:
@@ -133,11 +254,8 @@ def _repeated(views: Views, plain: PlainCode) -> Iterator[Candidate]:
             last += 1
         if last - first >= 3:
             for start, end in _spans(first, last, 3):
-                price = (
-                    KIND_BITS["repetition"]
-                    + length_bits(1)
-                    + kept_up_bits("repetition", end - start - 1)
-                )
+                kept = _kept_up(plain, start, end, "repetition")
+                price = KIND_BITS["repetition"] + length_bits(1) + kept
                 saving = plain.pitch_bits(start + 1, end) - price
                 yield Candidate(start, end, "repetition", saving, Detail(1))
         first = max(last, first + 1)
@@ -152,10 +270,8 @@ def _alternations(views: Views, plain: PlainCode) -> Iterator[Candidate]:
             last += 1
         if last - first >= 3 and heights[first] != heights[first + 1]:
             for start, end in _spans(first, last, 3):
-                other = plain.pitch[start + 1]
-                price = (
-                    KIND_BITS["alternation"] + kept_up_bits("alternation", end - start - 1) + other
-                )
+                kept = _kept_up(plain, start, end, "alternation")
+                price = KIND_BITS["alternation"] + kept + plain.pitch[start + 1]
                 saving = plain.pitch_bits(start + 1, end) - price
                 yield Candidate(start, end, "alternation", saving, Detail(2))
         first = last
@@ -194,9 +310,24 @@ def _pedal(
     ):
         return None
     line = move_bits(steps[moving[0]] - steps[start + slot])
-    line += sum(move_bits(steps[b] - steps[a]) for a, b in itertools.pairwise(moving))
+    one_by_one = sum(move_bits(steps[b] - steps[a]) for a, b in itertools.pairwise(moving))
+    line += min(one_by_one, _in_parallel([steps[k] for k in moving], period - 1))
     times = (end - start) // period
     price = KIND_BITS["pedal"] + (0.4 if period == 2 else 2.0) + log2(period)
     price += 1.0 + more_bits(times - 3, 1.0) + line
     saving = plain.pitch_bits(start + 1, end) - price
     return Candidate(start, end, "pedal", saving, Detail(period, slot=slot))
+
+
+def _in_parallel(line: list[int], size: int) -> float:
+    """Bits of a pedal's other notes when they move together from cell to cell."""
+    if size < 2:
+        return inf
+    groups = [line[k : k + size] for k in range(0, len(line), size)]
+    bits = 1.0 + sum(move_bits(b - a) for a, b in itertools.pairwise(groups[0]))
+    for one, other in itertools.pairwise(groups):
+        moves = {b - a for a, b in zip(one, other, strict=True)}
+        if len(moves) > 1:
+            return inf
+        bits += move_bits(moves.pop())
+    return bits

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import accumulate
 
 from linewright.analysis.figures.words import (
     amount,
@@ -54,6 +55,10 @@ def tight_words(said: Said) -> tuple[tuple[str, ...], str]:
         if said.kind == "arpeggio run" and said.chord is not None:
             tones = amount(len(said.notes), "chord tone")
             return (), f"{tones} of {said.chord} in a row {way}: {cell}"
+        between = _between(said)
+        if between:
+            passing = f"{join(between)} in passing"
+            return (), f"{amount(len(said.notes), 'note')} in a row {way}, {passing}: {cell}"
         notes = "note" if said.kind == "chromatic run" else _NOTES[said.unit]
         steps = " by semitones" if said.kind == "chromatic run" else ""
         return (), f"{amount(len(said.notes), notes)} in a row {way}{steps}: {cell}"
@@ -68,6 +73,14 @@ def tight_words(said: Said) -> tuple[tuple[str, ...], str]:
     sentence = f"{notes} ({cell}), then " + _moved(said)
     told = [f"the {_ordinal(k + 2)} time {change}" for k, change in enumerate(changes) if change]
     return changes, sentence + (f"; {join(told)}" if told else "")
+
+
+def _between(said: Said) -> list[str]:
+    """The notes of a scale run that lie between two frame notes."""
+    if said.kind != "scale run":
+        return []
+    heights = accumulate(said.moves)
+    return [note for note, height in zip(said.notes[1:], heights, strict=True) if height % 1]
 
 
 def _moved(said: Said) -> str:
@@ -101,7 +114,10 @@ def loose_words(said: Said) -> str:
     """The idea a player would keep."""
     way = "climbs" if said.way > 0 else "falls"
     if said.kind == "scale run":
-        return f"{way} straight through the {'frame' if said.unit == 'frame steps' else 'scale'}"
+        through = "frame" if said.unit == "frame steps" else "scale"
+        if _between(said):
+            return f"{way} through the {through}, taking a note between on the way"
+        return f"{way} straight through the {through}"
     if said.kind == "arpeggio run":
         return f"{way} straight through the notes of a chord"
     if said.kind == "chromatic run":

@@ -32,8 +32,9 @@ _JOINS = ("hammer-on", "pull-off", "slide", "release")
 class Views:
     """The parallel rows, one number for each note of the melody.
 
-    ``on_beat`` tells whether a note starts on a beat; ``chords`` is the bit set of pitch
-    classes of the chord sounding at the note, 0 without one.
+    ``on_beat`` tells whether a note starts on a beat, ``in_bar`` where in its bar it starts (0
+    for the bar line; only equality is read otherwise); ``chords`` is the bit set of pitch classes
+    of the chord sounding at the note, 0 without one.
     """
 
     steps: list[int]
@@ -42,6 +43,7 @@ class Views:
     rhythm: list[int]
     joins: list[int]
     on_beat: list[bool]
+    in_bar: list[int]
     chords: list[int]
     has_frame: bool
 
@@ -96,6 +98,8 @@ def views_of(lick: Lick, frame: Frame | None) -> Views:
     bits: dict[str, int] = {}
     chords: list[int] = []
     on_beat: list[bool] = []
+    in_bar: list[int] = []
+    offsets = {(0, 1): 0}
     for note in notes:
         chord = lick.chord_at(note.onset) if lick.chords else None
         if chord is None:
@@ -105,5 +109,9 @@ def views_of(lick: Lick, frame: Frame | None) -> Views:
                 bits[chord.text] = sum(1 << number for number in chord.numbers)
             chords.append(bits[chord.text])
         bar = lick.bar_at(note.onset)
-        on_beat.append(bar.meter.beat_at(bar.offset(note.onset))[1] == 0)
-    return Views(steps, letters, semitones, rhythm, joins, on_beat, chords, frame is not None)
+        offset = bar.offset(note.onset)
+        on_beat.append(bar.meter.beat_at(offset)[1] == 0)
+        in_bar.append(offsets.setdefault((offset.numerator, offset.denominator), len(offsets)))
+    return Views(
+        steps, letters, semitones, rhythm, joins, on_beat, in_bar, chords, frame is not None
+    )
