@@ -21,8 +21,14 @@ Progress = Callable[[int, int, str], None]
 def export_all(
     library: Library, *, now: datetime | None = None, progress: Progress | None = None
 ) -> bytes:
-    """Every lick that is not deleted, as one zip."""
-    return export_zip(library.all(), now=now or clock(), progress=progress)
+    """Every lick and practice plan that is not deleted, as one zip."""
+    return export_zip(
+        library.all(),
+        now=now or clock(),
+        plans=library.plans.all(),
+        students=library.plans.students(),
+        progress=progress,
+    )
 
 
 def import_all(library: Library, data: bytes, *, progress: Progress | None = None) -> Imported:

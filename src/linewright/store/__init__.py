@@ -1,4 +1,7 @@
-"""The library on disk: the only place that knows SQL."""
+"""The library on disk: the only place that knows SQL.
+
+Students and plans are in :mod:`linewright.store.practice`, which takes longer to import.
+"""
 
 from linewright.store.archive import Imported, export_zip, import_zip
 from linewright.store.library import Library

@@ -3,7 +3,8 @@
 The zip holds ``manifest.json`` (numbers, identifiers, dates, checksums) and a folder for each
 lick: ``lick.json`` says everything and is what an import reads; the MusicXML, the text tab and
 the ABC beside it are for other programs and for people. A format that cannot say a lick is
-left out, and the manifest says why. Deleted licks and earlier versions stay at home.
+left out, and the manifest says why. Each practice plan is a file in ``plans``, and the manifest
+says whose it is and what was said of its steps. What is deleted and earlier versions stay at home.
 
 Importing never unpacks to disk. Names that leave the folder, files that are not in the
 manifest, wrong checksums and zips that swell past the limits are refused as a whole.
@@ -20,7 +21,7 @@ import zlib
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from linewright.errors import LinewrightError, ReadError, TooLarge, WriteError
 from linewright.formats import write_bytes
@@ -29,6 +30,10 @@ from linewright.score import Lick
 from linewright.store.library import Library, Writer
 from linewright.store.records import Facts, Kept
 from linewright.store.rows import folded
+
+if TYPE_CHECKING:
+    from linewright.store.practice_archive import Practice
+    from linewright.store.practice_records import KeptPlan, Student
 
 __all__ = ["Imported", "export_zip", "import_zip"]
 
@@ -52,11 +57,14 @@ FactsFor = Callable[[Lick, str | None], Facts]
 
 @dataclass(frozen=True)
 class Imported:
-    """What an import did: numbers of the licks added, changed to the newer state, already here."""
+    """What an import did: numbers of the licks added, changed to the newer state, already here,
+    and of the practice plans that came in or have new marks.
+    """
 
     added: tuple[int, ...]
     updated: tuple[int, ...]
     unchanged: tuple[int, ...]
+    plans: tuple[int, ...] = ()
 
     @property
     def total(self) -> int:
@@ -64,8 +72,17 @@ class Imported:
         return len(self.added) + len(self.updated) + len(self.unchanged)
 
 
-def export_zip(licks: Iterable[Kept], *, now: datetime, progress: Progress | None = None) -> bytes:
-    """Write licks as a zip of open formats."""
+def export_zip(
+    licks: Iterable[Kept],
+    *,
+    now: datetime,
+    plans: Iterable[KeptPlan] = (),
+    students: Iterable[Student] = (),
+    progress: Progress | None = None,
+) -> bytes:
+    """Write licks as a zip of open formats, and practice plans beside them."""
+    from linewright.store.practice_archive import practice_out  # brings in all that makes lines
+
     chosen = tuple(licks)
     target = io.BytesIO()
     manifest: dict[str, Any] = {
@@ -79,6 +96,10 @@ def export_zip(licks: Iterable[Kept], *, now: datetime, progress: Progress | Non
             manifest["licks"].append(_write_lick(archive, kept))
             if progress is not None:
                 progress(number, len(chosen), kept.lick.title)
+        uuids = {kept.id: kept.entry.uuid for kept in chosen}
+        manifest |= practice_out(
+            students, plans, uuids, lambda path, data: _put(archive, path, data, now)
+        )
         _write_file(archive, MANIFEST, _json_bytes(manifest), now)
     return target.getvalue()
 
@@ -94,13 +115,7 @@ def _write_lick(archive: zipfile.ZipFile, kept: Kept) -> dict[str, Any]:
         except WriteError as error:
             left_out[name] = str(error)
             continue
-        path = f"{folder}/{file}"
-        _write_file(archive, path, data, kept.entry.updated)
-        files[name] = {
-            "path": path,
-            "bytes": len(data),
-            "sha256": hashlib.sha256(data).hexdigest(),
-        }
+        files[name] = _put(archive, f"{folder}/{file}", data, kept.entry.updated)
     return {
         "id": kept.id,
         "uuid": kept.entry.uuid,
@@ -112,6 +127,12 @@ def _write_lick(archive: zipfile.ZipFile, kept: Kept) -> dict[str, Any]:
         "files": files,
         "left_out": left_out,
     }
+
+
+def _put(archive: zipfile.ZipFile, path: str, data: bytes, moment: datetime) -> dict[str, Any]:
+    """Write a file; returns what the manifest says of it."""
+    _write_file(archive, path, data, moment)
+    return {"path": path, "bytes": len(data), "sha256": hashlib.sha256(data).hexdigest()}
 
 
 def _write_file(archive: zipfile.ZipFile, path: str, data: bytes, moment: datetime) -> None:
@@ -150,7 +171,7 @@ def import_zip(
     is already here is left alone when the zip's is not newer; else it is changed, and undo
     brings the state before back.
     """
-    incoming = _read_zip(data, facts_for, progress)
+    incoming, practice = _read_zip(data, facts_for, progress)
     added: list[int] = []
     updated: list[int] = []
     unchanged: list[int] = []
@@ -175,7 +196,8 @@ def import_zip(
                 updated.append(before.id)
             else:
                 unchanged.append(before.id)
-    return Imported(tuple(added), tuple(updated), tuple(unchanged))
+        plans = writer.take_practice(practice)
+    return Imported(tuple(added), tuple(updated), tuple(unchanged), plans)
 
 
 def _add(writer: Writer, item: _Incoming) -> int:
@@ -190,7 +212,11 @@ def _add(writer: Writer, item: _Incoming) -> int:
     ).id
 
 
-def _read_zip(data: bytes, facts_for: FactsFor, progress: Progress | None) -> list[_Incoming]:
+def _read_zip(
+    data: bytes, facts_for: FactsFor, progress: Progress | None
+) -> tuple[list[_Incoming], Practice]:
+    from linewright.store.practice_archive import practice_in
+
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             _check_names(archive)
@@ -200,6 +226,9 @@ def _read_zip(data: bytes, facts_for: FactsFor, progress: Progress | None) -> li
                 incoming.append(_incoming(archive, record, facts_for))
                 if progress is not None:
                     progress(number, len(manifest["licks"]), incoming[-1].lick.title)
+            practice = practice_in(
+                manifest, lambda file: _parsed(_checked(archive, file), str(file["path"]))
+            )
     except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as error:
         raise ReadError(
             f"this is not a sound zip file ({error})",
@@ -207,7 +236,7 @@ def _read_zip(data: bytes, facts_for: FactsFor, progress: Progress | None) -> li
         ) from error
     if len({item.uuid for item in incoming}) < len(incoming):
         raise ReadError("two licks in the zip carry the same identifier", place=MANIFEST)
-    return incoming
+    return incoming, practice
 
 
 def _check_names(archive: zipfile.ZipFile) -> None:

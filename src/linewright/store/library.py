@@ -13,7 +13,7 @@ from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection, Row
@@ -24,7 +24,11 @@ from linewright.store import search as searching
 from linewright.store.database import Database
 from linewright.store.records import Dash, Facts, Kept, Query, SearchResult, Version
 from linewright.store.rows import columns_for, kept_of, lick_from_text, set_outside, set_tags
-from linewright.store.schema import LICKS, VERSIONS
+from linewright.store.schema import LICKS, PLANS, STUDENTS, VERSIONS
+
+if TYPE_CHECKING:
+    from linewright.store.practice import Plans
+    from linewright.store.practice_archive import Practice
 
 __all__ = ["Library", "Writer"]
 
@@ -69,6 +73,13 @@ class Library:
     def where(self) -> str:
         """The file, or the address without its password."""
         return self._database.shown
+
+    @property
+    def plans(self) -> Plans:
+        """Students, their practice plans and how far they are."""
+        from linewright.store.practice import Plans  # brings in all that makes lines
+
+        return Plans(self._database)
 
     # -- looking -------------------------------------------------------------------------
     def get(self, lick_id: int) -> Kept:
@@ -190,13 +201,17 @@ class Library:
             return writer.mark(lick_id, None)
 
     def purge(self, *, before: datetime) -> int:
-        """Forget for good the licks deleted before a moment; returns how many."""
+        """Forget for good the licks deleted before a moment, and students and plans likewise;
+        returns how many licks.
+        """
         with self._database.writing() as connection:
             old = sa.select(LICKS.c.id).where(LICKS.c.deleted < before)
             ids = list(connection.scalars(old))
             for lick_id in ids:
                 set_tags(connection, lick_id, ())
                 connection.execute(sa.delete(LICKS).where(LICKS.c.id == lick_id))
+            for table in (PLANS, STUDENTS):
+                connection.execute(sa.delete(table).where(table.c.deleted < before))
             return len(ids)
 
 
@@ -278,6 +293,12 @@ class Writer:
             sa.update(LICKS).where(LICKS.c.id == lick_id).values(deleted=deleted)
         )
         return kept_of(self._connection, _row(self._connection, lick_id))
+
+    def take_practice(self, practice: Practice) -> tuple[int, ...]:
+        """Add the students, plans and marks that are not here; numbers of the plans they touch."""
+        from linewright.store.practice_archive import take_in
+
+        return take_in(self._connection, practice)
 
     def _write(
         self, lick_id: int, lick: Lick, facts: Facts, given_tonic: str | None, now: datetime

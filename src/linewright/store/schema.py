@@ -6,6 +6,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from sqlalchemy import (
+    BigInteger,
     Column,
     DateTime,
     Dialect,
@@ -19,7 +20,18 @@ from sqlalchemy import (
     TypeDecorator,
 )
 
-__all__ = ["LICKS", "LICK_TAGS", "METADATA", "OUTSIDE", "TAGS", "VERSIONS", "UtcDateTime"]
+__all__ = [
+    "LICKS",
+    "LICK_TAGS",
+    "MARKS",
+    "METADATA",
+    "OUTSIDE",
+    "PLANS",
+    "STUDENTS",
+    "TAGS",
+    "VERSIONS",
+    "UtcDateTime",
+]
 
 
 class UtcDateTime(TypeDecorator[datetime]):
@@ -106,4 +118,51 @@ VERSIONS = Table(
     Column("at", UtcDateTime, nullable=False),
     Column("what", String(200), nullable=False),
     Column("snapshot", Text, nullable=False),
+)
+
+#: Who practises: names only, no accounts.
+STUDENTS = Table(
+    "students",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("uuid", String(36), nullable=False, unique=True),
+    Column("name", String(100), nullable=False),
+    Column("created", UtcDateTime, nullable=False),
+    Column("deleted", UtcDateTime),
+)
+
+#: A plan as it was given to a student: ``document`` holds all of it, the lick and its music too,
+#: so that it stays as it was when the lick is changed or gone. The other columns are drawn from it.
+PLANS = Table(
+    "plans",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("uuid", String(36), nullable=False, unique=True),
+    Column("student_id", ForeignKey("students.id", ondelete="CASCADE"), nullable=False, index=True),
+    Column("lick_id", ForeignKey("licks.id", ondelete="SET NULL"), index=True),
+    Column("title", String(200), nullable=False),
+    Column("level", String(20), nullable=False),
+    Column("length", String(20), nullable=False),
+    Column("seed", BigInteger, nullable=False),
+    Column("steps", Text, nullable=False),
+    Column("document", Text, nullable=False),
+    Column("made", UtcDateTime, nullable=False),
+    Column("deleted", UtcDateTime),
+)
+
+#: What was said of a step and when. The last one of a step that was not taken back counts; what
+#: was taken back stays, so that an import does not bring it again.
+MARKS = Table(
+    "step_marks",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("uuid", String(36), nullable=False, unique=True),
+    Column("plan_id", ForeignKey("plans.id", ondelete="CASCADE"), nullable=False),
+    Column("step", Integer, nullable=False),
+    Column("at", UtcDateTime, nullable=False),
+    Column("state", String(20), nullable=False),
+    Column("by", String(100)),
+    Column("comment", Text, nullable=False),
+    Column("undone", UtcDateTime),
+    Index("ix_step_marks_plan_id_step", "plan_id", "step"),
 )
