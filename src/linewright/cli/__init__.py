@@ -12,7 +12,7 @@ from typing import Annotated
 
 import typer
 
-from linewright.cli import lick, moving, practice, shelf
+from linewright.cli import lick, moving, practice, shelf, sound
 from linewright.errors import ChoiceNeeded, LinewrightError
 
 __all__ = ["app", "main", "run"]
@@ -40,6 +40,7 @@ app.command("line")(lick.line)
 app.command("move")(moving.move)
 app.command("plan")(practice.plan)
 app.command("handout")(lick.handout)
+app.command("render")(sound.render)
 app.command("keep")(shelf.keep)
 app.command("find")(shelf.find)
 app.command("export")(shelf.export_)

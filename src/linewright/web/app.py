@@ -30,7 +30,9 @@ from linewright.web import (
     pages_lick,
     pages_lines,
     pages_list,
+    pages_plan,
     pages_move,
+    pages_sound,
     problems,
 )
 from linewright.web.guard import Guard
@@ -65,6 +67,7 @@ def create_app(library: Library, *, hosts: Iterable[str] = ()) -> FastAPI:
         pages_lick,
         pages_lines,
         pages_move,
+        pages_sound,
         pages_compare,
         pages_bring,
         pages_library,

@@ -31,7 +31,7 @@ _SAFE_METHODS = ("GET", "HEAD", "OPTIONS")
 #: Scripts and styles only from our own files, nothing from elsewhere, no framing.
 _POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; font-src 'self';"
-    " connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+    " media-src 'self'; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
 _HEADERS = (
     (b"content-security-policy", _POLICY.encode()),

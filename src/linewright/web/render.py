@@ -17,6 +17,7 @@ from starlette.responses import HTMLResponse
 from linewright.page.signs import musical
 from linewright.services.lesson import Lesson
 from linewright.services.shelf import Dash
+from linewright.sound.band import CLICKS, STYLES
 
 __all__ = ["for_page", "lesson_body", "page", "sentence"]
 
@@ -103,7 +104,10 @@ def _environment() -> Environment:
     environment.filters.update(
         signs=musical, sentence=sentence, svg=for_page, sketch=sketch, day=day, indexes=indexes
     )
-    environment.globals.update(changed_query=changed_query, lesson_body=lesson_body)
+    environment.globals.update(
+        changed_query=changed_query, lesson_body=lesson_body, band_styles=tuple(STYLES.values()),
+        clicks=CLICKS,
+    )  # fmt: skip
     return environment
 
 
