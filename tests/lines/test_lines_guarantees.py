@@ -6,6 +6,7 @@ import itertools
 import os
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 from random import Random
 
@@ -15,6 +16,7 @@ from line_licks import demo, demo_names
 
 from linewright.errors import InputError, OptionError
 from linewright.lines import Line, LineRequest
+from linewright.score import Note
 from linewright.theory import Pitch, degree_of
 
 PROGRESSIONS = (
@@ -55,8 +57,14 @@ def test_no_guarantee_is_broken(name: str) -> None:
         again = model.resample(line, [1, bars])
         assert broken(analysis, again, degrees=degrees) == []
         for bar in (1, bars):
-            assert again.bar(bar).notes == line.bar(bar).notes
+            assert unslurred(again.bar(bar).notes) == unslurred(line.bar(bar).notes)
     assert made >= 3
+
+
+def unslurred(notes: tuple[Note, ...]) -> tuple[Note, ...]:
+    """Notes whose first is not slurred from a note before, which may be another now."""
+    free = tuple(mark for mark in notes[0].marks if not mark.kind.joins)
+    return (replace(notes[0], marks=free), *notes[1:])
 
 
 def test_the_checker_sees_every_kind_of_break() -> None:
@@ -66,8 +74,6 @@ def test_the_checker_sees_every_kind_of_break() -> None:
     analysis, model = demo("late-shift")
     line = model.sample(LineRequest(bars=4, mix={"b5": 0.1}))
     assert broken(analysis, line) == []
-    from dataclasses import replace
-
     tight = replace(line, request=line.request.with_(leap=2))
     assert any("leap" in b for b in broken(analysis, tight))
     assert any(

@@ -8,10 +8,14 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from linewright.services.bring import bring_in
+from linewright.services.shelf import keep
 from linewright.store import Query
 from samples import PORCH
 
 PAGE = "/licks/1/lines"
+#: A falling third on each step of the scale: a sequence.
+FIGURED = 'X:1\nT:Rungs\nM:4/4\nL:1/8\nK:C\n"C"ecdB cABG|AFGE FDEC|"G"DFEG FAGB|"C"c8|\n'
 
 
 def value_of(html, name):
@@ -21,7 +25,7 @@ def value_of(html, name):
 def test_the_page_shows_line_sliders_reasons_and_files(client, porch):
     html = client.get(f"{PAGE}?over=12-bar+blues").text
     assert len(re.findall(r'<svg[^>]* class="[^"]*engraving', html)) == 2
-    assert html.count('type="range"') == 2
+    assert html.count('type="range" id="m-') == 2
     assert re.search(r"Asked \d+ %, got <b>\d+ %</b>", html)
     assert len(re.findall(r'type="checkbox" id="hold-', html)) == 12
     assert "Bar 12" in html
@@ -67,6 +71,36 @@ def test_another_simpler_and_harder_are_addresses_of_their_own(client, porch):
         )
         assert page.status_code == 200
         assert f'href="{PAGE}?seed=4" data-undo>Undo' in page.text
+
+
+def test_more_like_this_is_an_address_with_the_line_s_own_shares_and_range(client, porch):
+    answer = client.get(f"{PAGE}?seed=4&bars=4&do=like", follow_redirects=False)
+    assert answer.status_code == 303
+    assert re.search(r"seed=5.*low=[A-G].*high=[A-G].*m\.b5=", answer.headers["location"])
+    assert client.get(answer.headers["location"]).status_code == 200
+
+
+def test_strict_growth_swing_and_range_stand_in_the_form(client, porch):
+    query = "bars=8&m.b5=10&strict=yes&swing=yes&low=G3&high=D5&intensity=40-160&grid=cells"
+    html = client.get(f"{PAGE}?{query}").text
+    assert "<strong>" not in html
+    assert re.search(r'name="strict" value="yes" checked', html)
+    for name, value in (("swing", "yes"), ("intensity", "40-160"), ("grid", "cells")):
+        assert re.search(rf'name="{name}">.*?<option value="{value}" selected', html)
+    assert value_of(html, "low") == "G3"
+    assert value_of(html, "high") == "D5"
+    assert "strict=yes" in unescape(re.search(r'href="([^"]*/file/json\?[^"]*)"', html)[1])
+
+
+def test_figures_are_bracketed_where_a_line_plays_them(client, library):
+    figured = keep(library, bring_in(FIGURED.encode()))
+    page = f"/licks/{figured.id}/lines?bars=8&m.f1=50&m.f2=0&size=wide"
+    html = client.get(page).text
+    body = client.get(f"/api/licks/{figured.id}/line?bars=8&mix=f1%3D0.5&mix=f2%3D0").json()
+    played = {note["index"] for note in body["notes"] if note["figure"] == "f1"}
+    assert played
+    brackets = re.findall(r'data-figure="1" data-notes="([\d ]+)"', html)
+    assert {int(i) for row in brackets for i in row.split()} == played
 
 
 def test_there_is_nothing_to_undo_at_first(client, porch):

@@ -11,6 +11,7 @@ from linewright.analysis import Analysis
 from linewright.lines.line import Line, LineNote
 from linewright.lines.plan import LinePlan
 from linewright.lines.slots import Slot
+from linewright.lines.slurs import learned_slurs, with_slurs
 from linewright.lines.words import figure_why, frame_why, outside_why, pinned_why
 from linewright.score import Lick, Note, Tempo
 from linewright.theory import Degree, Frame, Pitch, PitchClass, degree_of, spell_midi
@@ -32,8 +33,11 @@ def write_line(
             chosen[first + offset] = setup.lattice.states[number]
     notes: list[Note] = []
     reasons: list[LineNote] = []
+    melody: list[tuple[int, bool, bool]] = []
     for t, slot in enumerate(plan.slots):
         kept = plan.kept.get(t)
+        if kept is None or len(kept.notes) == 1:
+            melody.append((len(notes), slot.on_beat, kept is not None))
         if kept is not None:
             for k, note in enumerate(kept.notes):
                 notes.append(replace(note, onset=slot.onset))
@@ -47,6 +51,7 @@ def write_line(
         reason = _reason(analysis, setup, plan, t, chosen[t], following)
         notes.append(_note(plan, slot, chosen[t].midi, reason))
         reasons.append(reason)
+    notes = with_slurs(learned_slurs(analysis), notes, reasons, melody, plan.hand.instrument)
     title = f"Line on {analysis.lick.title}"
     lick = Lick(
         tuple(notes), plan.bars, plan.chords, title=title, tempo=_tempo(analysis, plan),

@@ -73,7 +73,7 @@ def engrave(
     analysis: Analysis | None = None,
     labels: Mapping[int, str] | Labels | None = None,
     outside: Collection[int] | None = None,
-    figures: bool = True,
+    figures: bool | Sequence[Bracket] = True,
     tab: bool | None = None,
     width_px: int = 760,
     scale: float = 0.42,
@@ -91,9 +91,9 @@ def engrave(
         texts of your own by note index. An outside note without a text gets a diamond.
     outside : collection of int, optional
         Indexes of the outside notes; they take the place of the analysis's.
-    figures : bool
-        Whether the figures of the analysis are bracketed over the staff; each bracket carries
-        ``data-figure`` and ``data-notes``, and each of its notes ``data-figure``.
+    figures : bool or sequence of Bracket
+        Whether the figures of the analysis are bracketed over the staff, or brackets of your own;
+        each carries ``data-figure`` and ``data-notes``, and each of its notes ``data-figure``.
     tab : bool, optional
         As in :func:`~linewright.formats.mei.write_mei`.
     width_px : int
@@ -122,7 +122,7 @@ def engrave_pages(
     analysis: Analysis | None = None,
     labels: Mapping[int, str] | Labels | None = None,
     outside: Collection[int] | None = None,
-    figures: bool = True,
+    figures: bool | Sequence[Bracket] = True,
     tab: bool | None = None,
     width_px: int = 760,
     scale: float = 0.42,
@@ -141,7 +141,11 @@ def engrave_pages(
     texts, degrees = _labels(analysis, labels)
     if outside is None:
         outside = {fact.index for fact in analysis.notes if fact.is_outside} if analysis else ()
-    brackets = brackets_of(analysis.figures) if analysis is not None and figures else ()
+    brackets: Sequence[Bracket] = ()
+    if not isinstance(figures, bool):
+        brackets = figures
+    elif analysis is not None and figures:
+        brackets = brackets_of(analysis.figures)
 
     measures = notate(lick)
     widths = bar_widths(lick, measures, texts)

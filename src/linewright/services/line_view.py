@@ -5,14 +5,16 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from html import escape
 from typing import Final
 
+from linewright.analysis import Analysis
 from linewright.errors import OptionError, WriteError
 from linewright.lines import Line, LineModel
 from linewright.page.engraving import engrave
+from linewright.page.overhead import Bracket, brackets_of
 from linewright.page.signs import musical
 from linewright.score import Lick
 from linewright.services.drawing import drawn
@@ -119,7 +121,7 @@ def _most(lick: Lick, tonic: str | None, wishes: Wishes) -> Mapping[str, float] 
 
 def _plain(wishes: Wishes) -> Wishes:
     """All that says how much room there is for each element."""
-    return wishes.with_(mix=None, seed=0, hold=())
+    return wishes.with_(mix=None, seed=0, hold=(), strict=False, intensity=None)
 
 
 @lru_cache(maxsize=64)
@@ -196,22 +198,31 @@ def given_way(lick: Lick, tonic: str | None, steps: Steps) -> Steps:
 
 @lru_cache(maxsize=64)
 def _drawing(lick: Lick, whys: tuple[str, ...], labels: tuple[str, ...],
-             outside: tuple[int, ...], width: int) -> str:  # fmt: skip
+             outside: tuple[int, ...], figures: tuple[Bracket, ...], width: int) -> str:  # fmt: skip
     drawing = drawn(
         lambda: (
             engrave(
-                lick, labels=dict(enumerate(labels)), outside=outside, width_px=width, scale=_SCALE
+                lick,
+                labels=dict(enumerate(labels)),
+                outside=outside,
+                figures=figures,
+                width_px=width,
+                scale=_SCALE,
             ).svg
         )
     )
     return _TITLE.sub(lambda m: f"{m[1]}<title>{m[3]}. {escape(whys[int(m[2])])}</title>", drawing)
 
 
-def view_of(line: Line, sizes: Iterable[str] = ("wide", "narrow")) -> LineView:
+def view_of(
+    line: Line, sizes: Iterable[str] = ("wide", "narrow"), analysis: Analysis | None = None
+) -> LineView:
     """The line engraved, with why each note is there as what pointing at it says.
 
-    ``sizes`` names the engravings that are wanted.
+    ``sizes`` names the engravings that are wanted; ``analysis`` is the lick's the line is made
+    from, whose figures are bracketed where the line plays them.
     """
+    figures = _brackets(line, analysis) if analysis is not None else ()
     whys = tuple(_sentence(musical(note.why)) for note in line.notes)
     labels = tuple(note.degree for note in line.notes)
     outside = tuple(i for i, note in enumerate(line.notes) if note.role == "outside")
@@ -220,7 +231,7 @@ def view_of(line: Line, sizes: Iterable[str] = ("wide", "narrow")) -> LineView:
     try:
         for name, width in (("wide", _WIDE), ("narrow", _NARROW)):
             if name in sizes:
-                drawings[name] = _drawing(line.lick, whys, labels, outside, width)
+                drawings[name] = _drawing(line.lick, whys, labels, outside, figures, width)
     except WriteError as error:
         problem = str(error)
     bars: dict[int, list[ReasonView]] = {}
@@ -229,6 +240,28 @@ def view_of(line: Line, sizes: Iterable[str] = ("wide", "narrow")) -> LineView:
         bars.setdefault(line.lick.bar_at(note.onset).number, []).append(view)
     reasons = tuple((number, tuple(notes)) for number, notes in bars.items())
     return LineView(line, drawings["wide"], drawings["narrow"], problem, reasons)
+
+
+def _brackets(line: Line, analysis: Analysis) -> tuple[Bracket, ...]:
+    """The lick's figures, each with the places where the line plays it."""
+    places: dict[str, list[tuple[int, int]]] = {}
+    before, last_cell = None, 0
+    for index, note in enumerate(line.notes):
+        tag, cell = note.figure, note.cell or 0
+        if tag is None:
+            before = None
+            continue
+        found = places.setdefault(tag, [])
+        if tag == before and cell >= last_cell and found:
+            found[-1] = (found[-1][0], index)
+        else:
+            found.append((index, index))
+        before, last_cell = tag, cell
+    return tuple(
+        replace(bracket, occurrences=tuple(places[f"f{bracket.number}"]))
+        for bracket in brackets_of(analysis.figures)
+        if f"f{bracket.number}" in places
+    )
 
 
 def _sentence(text: str) -> str:

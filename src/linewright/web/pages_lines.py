@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated, Any, Final
+from typing import Annotated, Any, Final, Literal
 from urllib.parse import parse_qsl, urlencode, urlsplit
 
 from fastapi import APIRouter, Depends, Request
@@ -13,7 +13,7 @@ from linewright.errors import LinewrightError, OptionError
 from linewright.formats import FORMATS
 from linewright.lines import FORMS, GRIDS
 from linewright.services.line_view import ElementView, LineView, elements_of, given_way, view_of
-from linewright.services.making import keep_line, line_of, nearer
+from linewright.services.making import keep_line, line_of, nearer, teaching_of
 from linewright.services.paper import download
 from linewright.services.shelf import Kept, Library
 from linewright.services.wishes import (
@@ -40,8 +40,12 @@ LEAPS: Final = (
     (12, "an octave"), (16, "a 10th"),
 )  # fmt: skip
 _FOLLOW: Final = (("", "as the lick does"), ("home", "no"), ("chords", "yes"))
+_SWING: Final = (("", "as the lick is"), ("no", "straight"), ("yes", "swung"))
+_GROWTH: Final = (
+    ("", "even"), ("40-160", "growing"), ("0-200", "from none to twice"), ("160-40", "fading"),
+)  # fmt: skip
 _LONGEST_QUERY: Final = 40_000
-_DOES: Final = ("another", "simpler", "harder")
+_DOES: Final = ("another", "simpler", "harder", "like")
 Pairs = list[tuple[str, str]]
 
 
@@ -74,7 +78,8 @@ def show_lines(request: Request, lick_id: int, library: TheLibrary) -> Response:
         steps = given_way(kept.lick, kept.given_tonic, wished)
         line = line_of(kept.lick, kept.given_tonic, steps)
         size = next((value for name, value in pairs if name == "size"), "")
-        view = view_of(line, (size,) if size in ("wide", "narrow") else ("wide", "narrow"))
+        sizes = (size,) if size in ("wide", "narrow") else ("wide", "narrow")
+        view = view_of(line, sizes, teaching_of(kept.lick, kept.given_tonic).analysis)
     except LinewrightError as error:
         return _page(request, kept, pairs, error=error)
     return _page(request, kept, pairs, made=_Made(steps, view, _query(steps, steps[:-1])))
@@ -94,8 +99,10 @@ def _next(kept: Kept, wished: Steps, do: str) -> str:
     if do == "another":
         return _query((*before, now.with_(seed=now.seed + 1)), tuple(before))
     steps = given_way(kept.lick, kept.given_tonic, wished)
-    found = nearer(kept.lick, kept.given_tonic, steps, "simpler" if do == "simpler" else "harder")
-    return _query(found, tuple(before))
+    way: Literal["simpler", "harder", "like"] = (
+        "simpler" if do == "simpler" else "harder" if do == "harder" else "like"
+    )
+    return _query(nearer(kept.lick, kept.given_tonic, steps, way), tuple(before))
 
 
 def _query(steps: Steps, before: Steps) -> str:
@@ -144,7 +151,10 @@ def _page(
 
 def choices() -> dict[str, Any]:
     """What the fields of a making form offer."""
-    return {"forms": FORMS, "grids": GRIDS, "leaps": LEAPS, "follows": _FOLLOW}
+    return {
+        "forms": FORMS, "grids": GRIDS, "leaps": LEAPS, "follows": _FOLLOW, "swings": _SWING,
+        "growths": _GROWTH,
+    }  # fmt: skip
 
 
 def _percent(shown: dict[str, str], element: ElementView) -> str:

@@ -57,7 +57,9 @@ function fill(fresh, whole) {
   if (whole) {
     for (const control of fresh.querySelectorAll("form[data-making-form] :is(input, select)[id]")) {
       const own = root.querySelector(`#${CSS.escape(control.id)}`);
-      if (own && control.type !== "checkbox") own.value = control.value;
+      if (!own || control.name === "hold") continue;
+      if (control.type === "checkbox") own.checked = control.checked;
+      else own.value = control.value;
     }
     for (const slider of root.querySelectorAll("input[type=range]")) tell(slider);
   }
