@@ -30,7 +30,6 @@ from linewright.web import (
     pages_lick,
     pages_lines,
     pages_list,
-    pages_plan,
     pages_move,
     pages_sound,
     problems,
