@@ -1,4 +1,4 @@
-"""Fit the two logistic models of ``linewright.sound.hearing.odds`` and write ``weights.py``.
+"""Fit the models of ``linewright.sound.hearing`` (``odds``, ``atoms``) and write ``weights.py``.
 
     python -m benchmarks.fit_hearing
 
@@ -12,10 +12,11 @@ from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.optimize import minimize
 
 from benchmarks.hearing_takes import PROGRAMS, RATE, delays, make_take, truth
 from benchmarks.hearing_worse import CONDITIONS
-from linewright.sound.hearing import odds
+from linewright.sound.hearing import atoms, odds
 from linewright.sound.hearing.evidence import gather
 from linewright.sound.hearing.frames import HOP, Sound
 from linewright.sound.hearing.frames import RATE as OWN
@@ -27,9 +28,11 @@ USED = ("clean", "ringing strings", "ringing strings", "30 dB noise", "20 dB noi
 _NEAR = 0.035
 
 
-def collect() -> tuple[NDArray[np.float64], NDArray[np.int64]]:
-    """Rows of features, and for each 0 (nothing begins), 1 (same pitch), 2 (another pitch)."""
-    rows, kinds = [], []
+def collect() -> tuple[NDArray[np.float64], NDArray[np.int64], NDArray[np.float32], NDArray[np.int64]]:
+    """Rows of features of cuts, and for each 0 (nothing begins), 1 (same pitch), 2 (another pitch);
+    views of atoms, and for each the semitone that sounds.
+    """
+    rows, kinds, views, pitches = [], [], [], []
     for program in FITTED:
         for seed in SEEDS:
             take = make_take(program, seed)
@@ -47,9 +50,39 @@ def collect() -> tuple[NDArray[np.float64], NDArray[np.int64]]:
                     if abs(at[near] - onset) < _NEAR:
                         kind[near] = 1 if midi == last else 2
                     last = midi
+                view = atoms.table(seen, seen.cuts)
+                middle = at + 0.5 * np.diff(at, append=len(x) / RATE)
+                written = truth(take, delays())
+                ends = [n.end for n in take.notes]
+                for atom, moment in enumerate(middle):
+                    note = next((k for k in range(len(written)) if written[k][0] <= moment < ends[k]), None)
+                    if note is not None:
+                        views.append(view[atom])
+                        pitches.append(written[note][1] - 36)
                 rows.append(odds.features(seen))
                 kinds.append(kind)
-    return np.concatenate(rows).astype(np.float64), np.concatenate(kinds)
+    return np.concatenate(rows).astype(np.float64), np.concatenate(kinds), np.stack(views), np.array(pitches)
+
+
+def choice(views: NDArray[np.float32], chosen: NDArray[np.int64]) -> NDArray[np.float64]:
+    """Weights of the conditional logistic model, by L-BFGS with a small ridge."""
+    row = np.arange(len(views))
+
+    def loss(w: NDArray[np.float64]) -> tuple[float, NDArray[np.float64]]:
+        raw = views @ w.astype(np.float32)
+        raw -= raw.max(axis=1, keepdims=True)
+        p = np.exp(raw)
+        p /= p.sum(axis=1, keepdims=True)
+        hit = p[row, chosen]
+        # 2 % of atoms may be anything (what rings on under a rest, a slide on its way)
+        value = -np.sum(np.log(0.98 * hit + 0.02 / views.shape[1])) + 0.5 * np.sum(w**2)
+        pull = 0.98 * hit / (0.98 * hit + 0.02 / views.shape[1])
+        q = p * pull[:, None]
+        q[row, chosen] -= pull
+        return float(value), np.einsum("as,asv->v", q, views).astype(np.float64) + w
+
+    start = np.full(views.shape[2], 0.1)
+    return np.asarray(minimize(loss, start, jac=True, method="L-BFGS-B").x)
 
 
 def logistic(x: NDArray[np.float64], y: NDArray[np.float64], ridge: float = 1.0) -> NDArray[np.float64]:
@@ -69,7 +102,7 @@ def logistic(x: NDArray[np.float64], y: NDArray[np.float64], ridge: float = 1.0)
 
 
 def main() -> None:
-    x, kinds = collect()
+    x, kinds, views, pitches = collect()
     again = logistic(x[kinds != 2], (kinds[kinds != 2] == 1).astype(float))
     move = logistic(x[kinds != 1], (kinds[kinds != 1] == 2).astype(float))
     for name, w, other in (("AGAIN", again, 2), ("MOVE", move, 1)):
@@ -78,6 +111,10 @@ def main() -> None:
         wrong = np.mean((p > 0.5) != (kinds[keep] > 0))
         print(f"{name}: {np.sum(kinds[keep] > 0)} of {keep.sum()} cuts, wrong {wrong:.4f}")
         print("  " + ", ".join(f"{n} {v:.2f}" for n, v in zip(odds.NAMES, w, strict=True)))
+    pitch = choice(views, pitches)
+    wrong = np.mean(np.argmax(views @ pitch.astype(np.float32), axis=1) != pitches)
+    print(f"PITCH: {len(pitches)} atoms, wrong {wrong:.4f}")
+    print("  " + ", ".join(f"{n} {v:.2f}" for n, v in zip(atoms.VIEWS, pitch, strict=True)))
     path = Path(odds.__file__).with_name("weights.py")
     head = path.read_text().split("#: A new note of the same")[0]
     text = "".join(
@@ -85,6 +122,7 @@ def main() -> None:
         for name, w, what in (
             ("AGAIN", again, "A new note of the same pitch, by the columns of ``odds.NAMES``."),
             ("MOVE", move, "A new note of another pitch."),
+            ("PITCH", pitch, "A semitone, by the columns of ``atoms.VIEWS``."),
         )
     )
     path.write_text(head + text)

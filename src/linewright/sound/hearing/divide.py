@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from linewright.sound.hearing.frames import Floats
 
@@ -83,15 +82,3 @@ def divide(likelihood: Floats, silence: Floats, costs: Costs) -> list[tuple[int,
         state = before
     return notes[::-1]
 
-
-def spans(values: Floats, weights: Floats, cuts: NDArray[np.int64], end: int) -> Floats:
-    """Weighted sums of ``values`` (frames first) between successive cuts."""
-    shape = (-1,) + (1,) * (values.ndim - 1)
-    total = np.concatenate(
-        [
-            np.zeros((1, *values.shape[1:])),
-            np.cumsum(values * weights.reshape(shape), axis=0, dtype=np.float64),
-        ]
-    )
-    edges = np.append(cuts, end)
-    return np.asarray(total[edges[1:]] - total[edges[:-1]], np.float32)

@@ -22,9 +22,6 @@ _STRONG_RISE: Final = 0.10
 _BEFORE: Final = 6  # spectra before a cut whose window has not yet met the new note
 
 
-MIX = 0.5
-
-
 @dataclass(frozen=True)
 class Evidence:
     """Everything a division into notes is decided by.
@@ -37,8 +34,10 @@ class Evidence:
         Spectrum frames where something may begin or end, the first 0.
     heard : tuple of Dips
         Pitches by pitch frame (10 ms): long window, short window, gain since the last strong cut.
+    views : tuple of arrays, shape (pitch frames, semitones)
+        Each semitone's probability by the three of ``heard`` and by the fit of combs.
     chance : array, shape (pitch frames, semitones)
-        Probability of each semitone.
+        Their mixture.
     gained : array, shape (pitch frames,)
         Share of the spectrum that was not there before the last strong cut.
     quiet : array, shape (pitch frames,)
@@ -52,6 +51,7 @@ class Evidence:
     risen: Rises
     cuts: NDArray[np.int64]
     heard: tuple[Dips, Dips, Dips]
+    views: tuple[Floats, Floats, Floats, Floats]
     chance: Floats
     gained: Floats
     quiet: Floats
@@ -71,12 +71,16 @@ def gather(sound: Sound, reach: Range) -> Evidence:
     tuning = _tuning(long, loud)
     strong = begin[risen.whole[begin] > _STRONG_RISE]
     fresh, gained, combs = _gains(sound, centres, strong, reach, tuning)
-    raw = 0.5 * (semitones(long, tuning, reach) + semitones(short, tuning, reach))
+    by_long, by_short = (semitones(found, tuning, reach) for found in (long, short))
+    raw = 0.5 * (by_long + by_short)
+    anew = semitones(fresh, tuning, reach)
     trust = np.clip((gained - 0.15) / 0.3, 0, 0.7)[:, None]
-    anew = MIX * semitones(fresh, tuning, reach) + (1 - MIX) * combs
-    chance = np.minimum((1 - trust) * raw + trust * anew, 1)
+    chance = np.minimum((1 - trust) * raw + trust * 0.5 * (anew + combs), 1)
     cuts = _cuts(begin, chance, quiet)
-    return Evidence(risen, cuts, (long, short, fresh), chance, gained, quiet, loud, tuning)
+    return Evidence(
+        risen, cuts, (long, short, fresh), (by_long, by_short, anew, combs), chance, gained, quiet,
+        loud, tuning,
+    )  # fmt: skip
 
 
 def _gains(

@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linewright.score.performance import PlayedNote
-from linewright.sound.hearing.divide import divide, spans
+from linewright.sound.hearing.atoms import score, silence, table
+from linewright.sound.hearing.divide import divide
 from linewright.sound.hearing.evidence import STEP, Evidence, gather
 from linewright.sound.hearing.flux import Rises
 from linewright.sound.hearing.frames import HOP, RATE, Floats, Sound
@@ -23,17 +24,10 @@ _SECONDS: Final = HOP / RATE
 def find_notes(sound: Sound, reach: Range) -> tuple[list[PlayedNote], float]:
     """The notes, and the tuning in cents."""
     seen = gather(sound, reach)
-    cuts, quiet, chance, loud, heard, tuning = seen.cuts, seen.quiet, seen.chance, seen.loud, seen.heard, seen.tuning
-    count = len(quiet)
-    edges = np.minimum(cuts // STEP, count)
-    weights = _weights(cuts, count)
-    like = np.log(0.02 + 0.98 * chance * (1 - quiet[:, None]))
-    mute = np.log(0.015 + 0.97 * np.maximum(quiet, 0.05 * (1 - np.minimum(chance.sum(axis=1), 1))))
-    found = divide(
-        spans(like, weights, edges, count),
-        spans(mute, weights, edges, count),
-        costs(features(seen)),
-    )
+    cuts, loud, heard, tuning = seen.cuts, seen.loud, seen.heard, seen.tuning
+    chances = score(table(seen, cuts))
+    mute, sounding = silence(seen, cuts)
+    found = divide(chances + sounding[:, None], mute, costs(features(seen)))
     ends = np.append(cuts, sound.count)
     notes = []
     top = float(np.max(loud, initial=-120))
@@ -50,15 +44,6 @@ def find_notes(sound: Sound, reach: Range) -> tuple[list[PlayedNote], float]:
             )
         )
     return notes, 100 * tuning
-
-
-def _weights(cuts: NDArray[np.int64], count: int) -> Floats:
-    """Less weight for pitch frames whose window looks across a cut."""
-    at = np.arange(count) * STEP
-    near = np.searchsorted(cuts, at, side="right")
-    before = at - cuts[np.maximum(near - 1, 0)]
-    after = np.append(cuts, 10**9)[near] - at
-    return np.where((before < 4) | (after < 4), 0.4, 1.0).astype(np.float32)
 
 
 def _cents(heard: tuple[Dips, ...], a: int, b: int, midi: int, tuning: float) -> float:
