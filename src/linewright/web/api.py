@@ -17,7 +17,7 @@ from linewright.services.paper import download, handout
 from linewright.services.shelf import About, Kept, Library, Query
 from linewright.services.side_by_side import compare_kept
 from linewright.services.zips import import_all
-from linewright.web import api_lines, api_move
+from linewright.web import api_lines, api_move, api_plan
 from linewright.web.api_models import (
     Brought,
     Change,
@@ -45,6 +45,7 @@ TAGS: Final = [
     {"name": "licks", "description": "The library: list, keep, change, delete, undo."},
     {"name": "reading", "description": "What a lick is made of, without keeping it."},
     api_lines.TAG,
+    api_plan.TAG,
     api_move.TAG,
     {"name": "files", "description": "Files in and out, handouts, the whole library."},
 ]

@@ -24,6 +24,7 @@ from linewright.web import (
     api,
     api_lines,
     api_move,
+    api_plan,
     pages_bring,
     pages_compare,
     pages_library,
@@ -31,6 +32,7 @@ from linewright.web import (
     pages_lines,
     pages_list,
     pages_move,
+    pages_plan,
     pages_sound,
     problems,
 )
@@ -65,6 +67,7 @@ def create_app(library: Library, *, hosts: Iterable[str] = ()) -> FastAPI:
         pages_list,
         pages_lick,
         pages_lines,
+        pages_plan,
         pages_move,
         pages_sound,
         pages_compare,
@@ -74,6 +77,7 @@ def create_app(library: Library, *, hosts: Iterable[str] = ()) -> FastAPI:
         app.include_router(module.router)
     app.include_router(api.router)
     app.include_router(api_lines.router)
+    app.include_router(api_plan.router)
     app.include_router(api_move.router)
     static = resources.files("linewright.web") / "static"
     app.mount("/static", _Static(directory=str(static)), name="static")
