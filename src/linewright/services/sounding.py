@@ -152,7 +152,7 @@ def _check(stem: str, percent: int) -> None:
         )
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=32)
 def _bar_wav(lick: Lick, stem: str, index: int, percent: int, style: str) -> bytes:
     bpm = quarter_bpm_of(lick) * percent / 100
     if stem == "count":
@@ -248,7 +248,7 @@ def _round(line: Line) -> Changes:
     return Changes(bars, line.progression.spans(length, count), line.lick.swing)
 
 
-@lru_cache(maxsize=48)
+@lru_cache(maxsize=24)
 def _round_wav(ground: Changes, place: int, bpm: Fraction, style: str) -> bytes:
     parts = [cut[place] for cut in _round_pieces(ground, bpm, style)]
     return _wav(parts, ground.bars[place].duration, bpm, "band")
@@ -267,8 +267,11 @@ def _wav(parts: Iterable[Part], length: Fraction, bpm: Fraction, stem: str) -> b
 
     from linewright.sound.render_stage import GROUPS, Stage
 
+    made = tuple(parts)
+    # what was plucked here may be hammered on, or counted, past the bar line
+    length = max([length, *(stroke.end for part in made for stroke in part.strokes)])
     stage = Stage(RATE)
-    end = stage.schedule(Performance(tuple(parts), length, bpm), 0)
+    end = stage.schedule(Performance(made, length, bpm), 0)
     mixed = [_summed(stage.mix(0, end), GROUPS)]
     tail = min(max(stage.silent_from - end, 0), round(_LONGEST_TAIL_S * RATE))
     if tail:
