@@ -1,7 +1,8 @@
 """Print every speed ratio, each beside its named reference in the same run.
 
     python -m benchmarks            all of them
-    python -m benchmarks NAME...    some: analysis, fingering, engraving, lick_page, abc, startup, lines
+    python -m benchmarks NAME...    some: analysis, fingering, engraving, lick_page, abc, startup, lines,
+                                  sound
 
 The measures of quality print their own tables: ``python -m benchmarks.frame_recovery``,
 ``.tonic_mode``, ``.planted_figures``, ``.abc_agreement``.
@@ -14,7 +15,7 @@ import sys
 from collections.abc import Callable
 from typing import NamedTuple
 
-NAMES = ("analysis", "fingering", "engraving", "lick_page", "abc", "startup", "lines")
+NAMES = ("analysis", "fingering", "engraving", "lick_page", "abc", "startup", "lines", "sound")
 
 
 class Row(NamedTuple):

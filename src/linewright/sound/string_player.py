@@ -19,7 +19,7 @@ from linewright.score.performance import Stroke
 from linewright.sound.string import StringModes, hammered, plucked, string_modes
 from linewright.sound.string_path import pitch_path, warped_time
 from linewright.sound.string_sum import summed
-from linewright.sound.string_tone import Pluck, Tone, frequency, pluck_noise, tone_of
+from linewright.sound.string_tone import Pluck, Tone, evened, frequency, pluck_noise, tone_of
 from linewright.sound.voices import STRUNG, StrungVoice
 
 __all__ = ["Sounding", "StringPlayer", "Timed"]
@@ -31,9 +31,9 @@ _Sound = NDArray[np.float32]
 _CUT_S: Final = 0.005
 #: How much of the swing is kept, how much the finger adds, and its corner in Hz.
 _JOINS: Final = {
-    "hammer-on": (0.55, 0.5, 1500.0),
-    "pull-off": (0.45, 0.55, 2200.0),
-    "slide": (0.85, 0.2, 1200.0),
+    "hammer-on": (0.6, 0.8, 1600.0),
+    "pull-off": (0.5, 0.8, 2300.0),
+    "slide": (0.92, 0.35, 1400.0),
     "release": (1.0, 0.0, 1000.0),
 }
 _LIFT: Final = 0.006
@@ -176,7 +176,7 @@ class StringPlayer:
     def _plucked(self, timed: Timed, then: Timed | None) -> _Held:
         stroke = timed.stroke
         tone = tone_of(self._pluck(timed), self.rate)
-        gain = _loud(stroke) * self.voice.level * (0.7 if stroke.attack in _JOINS else 1.0)
+        gain = _loud(stroke) * (0.7 if stroke.attack in _JOINS else 1.0)
         count = self._count(timed, then, tone.longest)
         path = pitch_path(stroke, count, self.rate, towards=_towards(stroke, then))
         if path is None:
@@ -225,9 +225,8 @@ class StringPlayer:
         rung = rung + body.carried(held.modes.poles.ravel(), old.ravel())
 
         damping, dulling = (13.0, 9.0) if stroke.muted else (0.0, 0.0)
-        modes = string_modes(
-            voice, frequency(stroke.midi, stroke.midi, 1), _speaking(stroke), damping, dulling
-        )
+        pitch, speaking = frequency(stroke.midi, stroke.midi, 1), _speaking(stroke)
+        modes = string_modes(voice, pitch, speaking, damping, dulling)
         keep, add, corner = _JOINS[stroke.attack]
         force = np.zeros_like(modes.poles)
         both = min(force.shape[1], old.shape[1])
@@ -238,7 +237,7 @@ class StringPlayer:
             finger = plucked(modes, 2.0 ** (-frets / 12), corner)
         else:
             finger = hammered(modes, corner)
-        force += finger * (add * _loud(stroke) * voice.level)
+        force += finger * (add * _loud(stroke) * evened(voice, pitch, speaking, 1))
         drawn = rung + body.driven(modes.poles.ravel(), force.ravel())
 
         start = 0.0

@@ -16,7 +16,7 @@ from linewright.sound.string import StringModes, frequency_of, plucked, string_m
 from linewright.sound.string_sum import lifetime, summed
 from linewright.sound.voices import STRUNG, StrungVoice
 
-__all__ = ["LONGEST_S", "Pluck", "Tone", "pluck_noise", "tone_of"]
+__all__ = ["LONGEST_S", "Pluck", "Tone", "evened", "forget", "pluck_noise", "tone_of"]
 
 _Complex = NDArray[np.complex128]
 _Sound = NDArray[np.float32]
@@ -30,6 +30,8 @@ _PALM: Final = (13.0, 9.0, 0.55, 1.2)
 _DEAD: Final = (75.0, 45.0, 0.7, 2.5)
 #: Where on the string the pick falls this time, relative to where it falls on average.
 _SCATTER: Final = (1.0, 0.93, 1.06, 0.97)
+#: The first seconds of a note, the energy they should have, and how far it is brought there.
+_LISTENED_S, _EVEN, _EVENING = 0.4, 0.004, 0.65
 _FIRST_S: Final = 0.75
 _MEMORY: Final = 64 * 2**20
 
@@ -133,6 +135,14 @@ def tone_of(pluck: Pluck, rate: int) -> Tone:
     return made
 
 
+def forget() -> None:
+    """Throw away the notes that are kept."""
+    with _lock:
+        _tones.clear()
+    string_modes.cache_clear()
+    evened.cache_clear()
+
+
 def _made(pluck: Pluck, rate: int) -> Tone:
     voice = STRUNG[pluck.voice]
     damping, dulling, dark, scrape = {
@@ -142,12 +152,29 @@ def _made(pluck: Pluck, rate: int) -> Tone:
     strength = pluck.force / 16
     at = min(0.5, voice.pick_at * _SCATTER[pluck.scatter] / pluck.speaking) * pluck.partial
     corner = voice.bright * dark * 2.0 ** (1.8 * (strength - 0.7))
-    force = plucked(modes, at, corner)
+    force = plucked(modes, at, corner) * evened(
+        voice, pluck.frequency, pluck.speaking, pluck.partial
+    )
     drawn = voice.body.driven(modes.poles.ravel(), force.ravel())
     return Tone(
         voice, rate, modes, force, drawn, voice.noise * scrape, pluck.scatter,
         np.zeros(0, dtype=np.float32),
     )  # fmt: skip
+
+
+@lru_cache(maxsize=1024)
+def evened(voice: StrungVoice, frequency: float, speaking: float, partial: int) -> float:
+    """How much harder a player strikes a place that answers weakly, softer one that booms.
+
+    Most of the way to even loudness, by the energy of the first part of the note.
+    """
+    modes = string_modes(voice, frequency, speaking, 0.0, 0.0)
+    force = plucked(modes, min(0.5, voice.pick_at / speaking) * partial, voice.bright)
+    poles = modes.poles.ravel()
+    heights = np.abs(force.ravel() * voice.body.response(poles)) ** 2
+    loss = -2 * poles.real
+    energy = float((heights * (1 - np.exp(-loss * _LISTENED_S)) / (2 * loss)).sum())
+    return float(voice.level * (_EVEN / energy) ** (_EVENING / 2))
 
 
 def frequency(midi: int, open_midi: int, partial: int) -> float:

@@ -73,11 +73,11 @@ STRUNG: Final[dict[str, StrungVoice]] = {
     for voice in (
         StrungVoice(
             "steel", BODIES["flat-top guitar"], pick_at=0.19, bright=2600.0,
-            air=1.25, friction=1.1, bending=0.012, stiffness=4e-5, top=9500.0,
+            air=0.95, friction=1.0, bending=0.012, stiffness=4e-5, top=9500.0, level=1.25,
         ),
         StrungVoice(
             "nylon", BODIES["classical guitar"], pick_at=0.24, bright=1300.0,
-            air=1.7, friction=2.6, bending=0.12, stiffness=3e-5, top=7000.0, noise=0.012,
+            air=1.7, friction=2.6, bending=0.12, stiffness=3e-5, top=7000.0, noise=0.012, level=1.45,
         ),
         StrungVoice(
             "mandolin", BODIES["mandolin"], pick_at=0.2, bright=3400.0,
@@ -87,12 +87,12 @@ STRUNG: Final[dict[str, StrungVoice]] = {
         StrungVoice(
             "banjo", BODIES["banjo head"], pick_at=0.14, bright=3600.0,
             air=3.6, friction=2.0, bending=0.015, stiffness=3e-5, top=10000.0,
-            slow_share=0.1, release=0.035, noise=0.03,
+            slow_share=0.1, release=0.035, noise=0.03, level=1.3,
         ),
         StrungVoice(
             "bass", BODIES["bass"], pick_at=0.22, bright=650.0,
             air=1.9, friction=4.0, bending=0.4, stiffness=6e-5, top=3500.0,
-            release=0.06, noise=0.008,
+            release=0.06, noise=0.008, level=1.4,
         ),
     )
 }  # fmt: skip
