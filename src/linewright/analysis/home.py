@@ -4,12 +4,20 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass
+from typing import Final
 
 from linewright.analysis.facts import TonicSource
+from linewright.analysis.frame import Evidence
+from linewright.analysis.tonic import tonic_bits
 from linewright.score import ChordSpan, Lick
 from linewright.theory import ChordSymbol, PitchClass
 
-__all__ = ["Home", "chord_tonic", "known_home"]
+__all__ = ["Home", "chord_tonic", "inferred_bits", "known_home"]
+
+#: Against a tonic nobody plays.
+_SILENT_BITS: Final = 1000.0
+#: Against every other tonic where the first, the last and the longest note are one.
+_FRAMED_BITS: Final = 3.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +43,32 @@ def known_home(lick: Lick, given: PitchClass | None) -> Home | None:
         return Home(tonic, "chords", f"the only chord is {symbols[0]}")
     shown = " ".join(symbols[:6]) + (" ..." if len(symbols) > 6 else "")
     return Home(tonic, "chords", f"the chords {shown} are at home on {tonic}")
+
+
+def inferred_bits(lick: Lick, found: Evidence) -> tuple[float, ...]:
+    """Cost in bits of each pitch class as the home of a lick without key or chords.
+
+    The estimate from published tunes (:func:`tonic_bits`), with two things a phrase for itself
+    adds to a piece cut from a tune: home is played, and a phrase that begins and ends on the
+    note it also holds longest is at home there.
+    """
+    bits = list(tonic_bits(lick))
+    notes = [lick.notes[i] for i in lick.melody if found.heard >> lick.notes[i].midi % 12 & 1]
+    if not notes:
+        return tuple(bits)
+    first, last = notes[0].midi % 12, notes[-1].midi % 12
+    length = [0.0] * 12
+    for note in notes:
+        pc = note.midi % 12
+        length[pc] = max(length[pc], float(note.duration))
+    framed = first == last and len(notes) > 3 and length[last] == max(length)
+    framed = framed and length.count(max(length)) == 1
+    for pc in range(12):
+        if not found.heard >> pc & 1:
+            bits[pc] += _SILENT_BITS
+        elif framed and pc != last:
+            bits[pc] += _FRAMED_BITS
+    return tuple(bits)
 
 
 # Semitones above the tonic -> the thirds a chord there has in each kind of home. The blues home

@@ -15,7 +15,7 @@ from linewright.analysis.hand import Hand, read_hand
 from linewright.analysis.harmony import Harmony, relate_to_chords
 from linewright.analysis.readings import Case, Reading, list_readings, say_verdict
 from linewright.analysis.rhythm import Rhythm, read_rhythm
-from linewright.analysis.spans import Span, find_spans
+from linewright.analysis.spans import Span, find_spans, say_spans
 from linewright.analysis.usage import Usage, read_usage
 from linewright.analysis.weights import neighbours
 from linewright.score import Lick
@@ -69,7 +69,11 @@ class Analysis:
 
     @cached_property
     def verdict(self) -> str:
-        """One sentence: the frame and why, or that nothing fits and why."""
+        """One sentence: the frame and why, the frames of its parts, or that nothing fits and why."""
+        if self.frame is None:
+            parts = say_spans(self.lick, self.spans)
+            if parts is not None:
+                return parts
         return say_verdict(self.case)
 
     @cached_property

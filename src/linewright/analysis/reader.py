@@ -16,14 +16,13 @@ from linewright.analysis.frame import (
     is_usual,
     turned,
 )
-from linewright.analysis.home import Home, known_home
+from linewright.analysis.home import Home, inferred_bits, known_home
 from linewright.analysis.model import Analysis, NoteFact
 from linewright.analysis.outside import classify_outside
 from linewright.analysis.ranking import Ranked, Ranking
 from linewright.analysis.readings import Case, frame_on
 from linewright.analysis.reasons import Heard, join_words
 from linewright.analysis.spelling import name_degrees, respelled
-from linewright.analysis.tonic import tonic_bits
 from linewright.analysis.walk import walk_of
 from linewright.analysis.weighing import Weighing
 from linewright.analysis.weights import longest_chord, neighbours, note_weights, treatments
@@ -87,7 +86,7 @@ def analyze(lick: Lick, tonic: PitchClass | str | None = None) -> Analysis:
     found = evidence_of(lick, range(len(weights)), weights, kinds)
     home = known_home(lick, given)
     if home is None:
-        bits = tonic_bits(lick)
+        bits = inferred_bits(lick, found)
     else:
         away = _AWAY_BITS[home.source]
         bits = tuple([0.0 if pc == home.tonic.number else away for pc in range(12)])
@@ -98,6 +97,11 @@ def analyze(lick: Lick, tonic: PitchClass | str | None = None) -> Analysis:
     if home is None:
         number = winner[1] if winner else min(range(12), key=lambda pc: bits[pc])
         home = _inferred_home(lick, number, winner)
+    elif home.source != "given" and not found.heard >> home.tonic.number & 1:
+        arpeggio = _lone_arpeggio(lick, found, weighing)
+        if arpeggio is not None:
+            winner = arpeggio
+            home = _arpeggio_home(lick, winner, home)
     if winner is not None and winner[1] != home.tonic.number:
         # The notes outweigh what the key or the chords suggest.
         home = _inferred_home(lick, winner[1], winner)
@@ -178,6 +182,30 @@ def _is_contradicted(degrees: int, heard: int) -> bool:
             ):
                 return True
     return False
+
+
+def _lone_arpeggio(lick: Lick, found: Evidence, weighing: Weighing) -> Ranked | None:
+    """The arpeggio that a lick without its home plays from end to end and nothing else, or None.
+
+    Its root is that of the chord which holds longest, or the last or the first note.
+    """
+    chord = longest_chord([(s.symbol, s.duration) for s in lick.chords if s.symbol is not None])
+    roots = [chord.root.number] if chord else []
+    roots += [lick.notes[lick.melody[at]].midi % 12 for at in (-1, 0)]
+    for root in roots:
+        heard = turned(found.heard, root)
+        for number, candidate in enumerate(candidates):
+            if candidate.collection.is_arpeggio and candidate.degrees == heard:
+                return weighing.bits(root, number), root, number
+    return None
+
+
+def _arpeggio_home(lick: Lick, winner: Ranked, silent: Home) -> Home:
+    _, number, place = winner
+    tonic = _spell_tonic(lick, number, candidates[place])
+    whose = "the written key's tonic" if silent.source == "key" else "where its chords are at home"
+    reason = f"{tonic} is home here: it plays one chord on it, and never {silent.tonic}, {whose}"
+    return Home(tonic, "inferred", reason)
 
 
 def _inferred_home(lick: Lick, number: int, winner: Ranked | None) -> Home:

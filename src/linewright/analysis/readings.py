@@ -28,6 +28,7 @@ from linewright.analysis.reasons import (
     open_reason,
     possible_reason,
     rejected_reason,
+    twin_reason,
 )
 from linewright.analysis.weighing import Weighing
 from linewright.theory import Colour, Degree, Frame, PitchClass, spell_midi
@@ -107,6 +108,8 @@ class Reading:
         if one.tonic.number != case.tonic.number:
             return foreign_reason(case.heard, one, case.frame, case.tonic, self.outside)
         if self.verdict == "possible" and case.frame is not None:
+            if not case.found.sounding & bit_set(one.numbers ^ case.frame.numbers):
+                return twin_reason(one, case.frame)
             return possible_reason(case.heard, one, case.frame)
         if self.verdict == "possible":
             return open_reason(one, self.unheard)
@@ -148,6 +151,8 @@ def list_readings(case: Case) -> tuple[Reading, ...]:
             verdict = "possible"
         elif item == winner:
             verdict = "chosen"
+        elif winner is not None and number == home.number and _is_twin(case, place):
+            verdict = "possible"
         elif winner is not None and number == home.number and bits - winner[0] < _POSSIBLE_BITS:
             # It stays in the running when it explains all that the frame does, and more, by heard
             # notes that tell it from its equals.
@@ -160,6 +165,18 @@ def list_readings(case: Case) -> tuple[Reading, ...]:
         one = frame_on(tonic.step, tonic.alter, place)
         groups[verdict].append(Reading(one, verdict, round(bits, 3), case))
     return (*groups["chosen"], *groups["possible"], *groups["ruled out"])
+
+
+def _is_twin(case: Case, place: int) -> bool:
+    """Whether a frame differs from the chosen one only in degrees that neither has heard.
+
+    Both are of one size and explain the same notes: natural and harmonic minor without a 7.
+    """
+    if case.winner is None:
+        return False
+    one, other = candidates[case.winner[2]].degrees, candidates[place].degrees
+    heard = turned(case.found.sounding, case.winner[1])
+    return one.bit_count() == other.bit_count() and not heard & (one ^ other)
 
 
 def _holds_all(case: Case, item: Ranked) -> bool:

@@ -22,6 +22,7 @@ __all__ = [
     "possible_reason",
     "rejected_reason",
     "times",
+    "twin_reason",
 ]
 
 _ORDINAL = {1: "1st", 2: "2nd", 3: "3rd", 4: "4th", 5: "5th", 6: "6th", 7: "7th"}
@@ -229,6 +230,18 @@ def possible_reason(heard: Heard, rival: Frame, chosen: Frame) -> str:
         f"possible: {rival.collection.name} would take in {join_words(gained)},"
         " but each is light enough to be heard as an outside note"
     )
+
+
+def twin_reason(rival: Frame, chosen: Frame) -> str:
+    """Why a rival that differs only in degrees nobody plays cannot be told from the frame."""
+    mine, theirs = chosen.collection, rival.collection
+    numbers = sorted(
+        {d.number for d in mine.degrees if d.semitones not in theirs.semitones}
+        | {d.number for d in theirs.degrees if d.semitones not in mine.semitones}
+    )
+    words = join_words([_ORDINAL[number] for number in numbers])
+    verb = "is" if len(numbers) == 1 else "are"
+    return f"possible: the {words} that would tell it from {mine.name} {verb} not heard"
 
 
 def open_reason(rival: Frame, unheard: Sequence[Degree]) -> str:

@@ -26,10 +26,12 @@ from linewright.analysis.weights import note_weights, treatments
 from linewright.score import Lick
 from linewright.theory import ChordSymbol, Frame, PitchClass
 
-__all__ = ["Span", "find_spans"]
+__all__ = ["Span", "find_spans", "say_spans"]
 
-#: Bits to say that the frame changes here, and more when the new one leaves home.
+#: Bits to say that the frame changes here, and more when the new one leaves home. Where nothing fits
+#: the whole, changes are to be expected, and a part is at home on its chord.
 _CHANGE_BITS: Final = 8.0
+_EXPECTED_BITS: Final = 4.0
 _AWAY_BITS: Final = 1.5
 #: A frame that holds the chord it sounds over is that much likelier.
 _CHORD_BITS: Final = 1.5
@@ -57,6 +59,7 @@ def find_spans(lick: Lick, home: PitchClass, frame: Frame | None) -> tuple[Span,
         return whole
     weights, kinds = note_weights(lick), treatments(lick)
     between = [evidence_of(lick, range(a, b), weights, kinds) for a, b in pairwise(cuts)]
+    change = _EXPECTED_BITS if frame is None else _CHANGE_BITS
     costs = [0.0] + [float("inf")] * (len(cuts) - 1)
     back: list[tuple[int, Frame | None]] = [(0, None)] * len(cuts)
     for end in range(1, len(cuts)):
@@ -69,7 +72,7 @@ def find_spans(lick: Lick, home: PitchClass, frame: Frame | None) -> tuple[Span,
             chords = _chords(lick, cuts[start], cuts[end] - 1)
             # A few notes name no frame of their own, but may come home to the frame of the whole.
             bits, found = _best(gathered[end - 1 - start], home, chords, frame, only=is_short)
-            cost = costs[start] + bits + (_CHANGE_BITS if start else 0.0)
+            cost = costs[start] + bits + (change if start else 0.0)
             if cost < costs[end]:
                 costs[end] = cost
                 back[end] = (start, found)
@@ -85,6 +88,28 @@ def find_spans(lick: Lick, home: PitchClass, frame: Frame | None) -> tuple[Span,
     if len(parts) == 1:
         return whole
     return tuple(Span(a, b, found, _chord(lick, a, b)) for a, b, found in parts)
+
+
+def say_spans(lick: Lick, spans: Sequence[Span]) -> str | None:
+    """A sentence for a lick that no one frame holds, where each of its parts has one; else None."""
+    frames = [span.frame for span in spans if span.frame is not None]
+    if len(spans) < 2 or len(frames) < len(spans):
+        return None
+    shown = [
+        f"{frame.name} {_where(lick, span)}"
+        for frame, span in zip(frames[:4], spans[:4], strict=True)
+    ]
+    more = " ..." if len(spans) > 4 else ""
+    return f"Nothing fits the whole, but each part has its frame: {', then '.join(shown)}{more}."
+
+
+def _where(lick: Lick, span: Span) -> str:
+    if span.chord is not None:
+        return f"over {span.chord}"
+    first, last = (lick.bar_at(lick.notes[at].onset).number for at in (span.first, span.last))
+    if first == last:
+        return f"in bar {first}" if first else "in the pickup"
+    return f"in bars {first} to {last}" if first else f"up to bar {last}"
 
 
 def _cuts(lick: Lick) -> list[int]:
@@ -134,7 +159,8 @@ def _best(
     tonics = list(dict.fromkeys([home, *(chord.root for chord in chords)]))
     seen: set[int] = set()
     best: tuple[float, Frame | None] = (float("inf"), None)
-    ranking = Ranking(found, [0.0 if pc == home.number else _AWAY_BITS for pc in range(12)])
+    near = {home.number} if whole is not None or not chords else {c.root.number for c in chords}
+    ranking = Ranking(found, [0.0 if pc in near else _AWAY_BITS for pc in range(12)])
     for tonic in tonics:
         if tonic.number in seen:
             continue

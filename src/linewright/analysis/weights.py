@@ -144,7 +144,8 @@ def treatments(lick: Lick, near: Sequence[Neighbours] | None = None) -> tuple[Tr
     """How each note would be excused if it were outside.
 
     ``leading``: left by a semitone; ``owned``: a tone of the chord of the moment, where that is
-    not the chord the lick stays on longest, or the 3rd of a dominant that is, reached from its b3;
+    not the chord the lick stays on longest (the b3 of a dominant, its blue third, among them), or
+    the 3rd of a dominant that is, reached from its b3;
     ``eased``: stepwise in and out; ``resolved``: left by a whole
     step; ``bare``: none of these, or held, or the last note, so that it stands in its own right.
     """
@@ -162,7 +163,10 @@ def treatments(lick: Lick, near: Sequence[Neighbours] | None = None) -> tuple[Tr
             chord is not None
             and chord is not main
             and chord != main
-            and grid.midis[index] % 12 in chord.numbers
+            and (
+                grid.midis[index] % 12 in chord.numbers
+                or (chord.is_dominant and (grid.midis[index] - chord.root.number) % 12 == 3)
+            )
         ):
             found.append("owned")
         elif by_step_out and before is not None and -2 <= rise_in <= 2:
