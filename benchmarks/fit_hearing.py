@@ -45,10 +45,10 @@ def collect() -> tuple[NDArray[np.float64], NDArray[np.int64], NDArray[np.float3
                 at = seen.cuts * HOP / OWN
                 kind = np.zeros(len(at), np.int64)
                 last = -1
-                for onset, midi, _way in truth(take, delays()):
+                for onset, midi, way in truth(take, delays()):
                     near = int(np.argmin(np.abs(at - onset + 0.004)))
                     if abs(at[near] - onset) < _NEAR:
-                        kind[near] = 1 if midi == last else 2
+                        kind[near] = (1 if midi == last else 2) + (10 if way in ("slurred", "slide") else 20 if way == "soft" else 0)
                     last = midi
                 view = atoms.table(seen, seen.cuts)
                 middle = at + 0.5 * np.diff(at, append=len(x) / RATE)
@@ -103,6 +103,10 @@ def logistic(x: NDArray[np.float64], y: NDArray[np.float64], ridge: float = 1.0)
 
 def main() -> None:
     x, kinds, views, pitches = collect()
+    sure = (kinds > 0) & (kinds < 20)
+    struck = logistic(x[sure], (kinds[sure] < 10).astype(float))
+    print(f"STRUCK: wrong {np.mean((odds.likely(x[sure].astype(np.float32), tuple(struck)) > 0.5) != (kinds[sure] < 10)):.4f}")
+    kinds = kinds % 10
     again = logistic(x[kinds != 2], (kinds[kinds != 2] == 1).astype(float))
     move = logistic(x[kinds != 1], (kinds[kinds != 1] == 2).astype(float))
     for name, w, other in (("AGAIN", again, 2), ("MOVE", move, 1)):
@@ -123,6 +127,7 @@ def main() -> None:
             ("AGAIN", again, "A new note of the same pitch, by the columns of ``odds.NAMES``."),
             ("MOVE", move, "A new note of another pitch."),
             ("PITCH", pitch, "A semitone, by the columns of ``atoms.VIEWS``."),
+            ("STRUCK", struck, "A new note that is struck, by the columns of ``odds.NAMES``."),
         )
     )
     path.write_text(head + text)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -13,12 +14,15 @@ from linewright.sound.hearing.divide import divide
 from linewright.sound.hearing.evidence import STEP, Evidence, gather
 from linewright.sound.hearing.flux import Rises
 from linewright.sound.hearing.frames import HOP, RATE, Floats, Sound
-from linewright.sound.hearing.odds import costs, features
+from linewright.sound.hearing.odds import costs, features, likely
 from linewright.sound.hearing.pitch import Dips, Range
+from linewright.sound.hearing.times import ends, glides, starts
+from linewright.sound.hearing.weights import STRUCK
 
 __all__ = ["find_notes"]
 
-_SECONDS: Final = HOP / RATE
+#: A slide takes at most this many spectra.
+_SLIDE: Final = 24
 
 
 def find_notes(sound: Sound, reach: Range) -> tuple[list[PlayedNote], float]:
@@ -28,22 +32,65 @@ def find_notes(sound: Sound, reach: Range) -> tuple[list[PlayedNote], float]:
     chances = score(table(seen, cuts))
     mute, sounding = silence(seen, cuts)
     found = divide(chances + sounding[:, None], mute, costs(features(seen)))
-    ends = np.append(cuts, sound.count)
-    notes = []
+    table_of_cuts = features(seen)
+    struck = likely(table_of_cuts, STRUCK)
+    edges = np.append(cuts, sound.count)
+    spans = [
+        _Span(int(edges[a]), int(edges[b + 1]), index + reach.low, float(struck[a]), a)
+        for a, b, index in found
+    ]
+    spans = _joined_slides(seen, spans)
+    onsets = starts(sound.samples, [span.first for span in spans])
     top = float(np.max(loud, initial=-120))
-    for first, last, index in found:
-        a, b = int(cuts[first]), int(ends[last + 1])
-        inside = loud[a // STEP : max(a // STEP + 1, b // STEP)]
+    notes = []
+    for number, (span, onset) in enumerate(zip(spans, onsets, strict=True)):
+        a, b = span.first // STEP, max(span.first // STEP + 1, span.last // STEP)
+        offset = ends(seen, span.first, span.last)
+        if number + 1 < len(spans) and span.last == spans[number + 1].first:
+            offset = max(offset, onsets[number + 1] - 0.01) if offset >= span.last * HOP / RATE - 0.02 else offset
+            offset = min(offset, onsets[number + 1])
         notes.append(
             PlayedNote(
-                onset_s=a * _SECONDS,
-                offset_s=b * _SECONDS,
-                midi=index + reach.low,
-                cents=_cents(heard, a // STEP, b // STEP, index + reach.low, tuning),
-                strength=float(np.clip(1 + (inside.max() - top) / 40, 0.01, 1)),
+                onset_s=onset,
+                offset_s=max(offset, onset + 0.01),
+                midi=span.midi,
+                cents=_cents(heard, a, b, span.midi, tuning),
+                strength=float(np.clip(1 + (float(loud[a : b + 1].max()) - top) / 40, 0.01, 1)),
+                attack="slid" if span.slid else "struck" if span.struck > 0.5 else "slurred",
             )
         )
     return notes, 100 * tuning
+
+
+@dataclass
+class _Span:
+    """A note between two spectra."""
+
+    first: int
+    last: int
+    midi: int
+    struck: float
+    cut: int
+    slid: bool = False
+
+
+def _joined_slides(seen: Evidence, spans: list[_Span]) -> list[_Span]:
+    """The steps of a slide as one note, from where it starts, of the pitch slid to."""
+    out: list[_Span] = []
+    for span in spans:
+        last = out[-1] if out else None
+        if (
+            last is not None
+            and last.last == span.first
+            and last.last - last.first <= _SLIDE
+            and 0 < abs(span.midi - last.midi) <= 4
+            and span.struck < 0.8
+            and glides(seen, last.first, last.last, last.midi, span.midi)
+        ):
+            last.last, last.midi, last.slid = span.last, span.midi, True
+        else:
+            out.append(span)
+    return out
 
 
 def _cents(heard: tuple[Dips, ...], a: int, b: int, midi: int, tuning: float) -> float:
