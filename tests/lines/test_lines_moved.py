@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from itertools import pairwise
 
 import pytest
 from line_licks import demo, demo_names, lick
@@ -95,3 +96,22 @@ def test_what_cannot_be_moved_says_so() -> None:
     for wish in ({}, {"quality": "blue"}, {"position": 40}, {"position": 20}):
         with pytest.raises(OptionError):
             moved(analysis, **wish)
+
+
+@pytest.mark.parametrize("name", demo_names())
+@pytest.mark.parametrize("wish", [{"quality": "minor"}, {"key": "E"}, {"open_strings": True}])
+def test_moved_slurs_can_be_played(name: str, wish: dict[str, object]) -> None:
+    """One string; up for a hammer-on, down for a pull-off, two stopped notes for a slide (common
+    practice).
+    """
+    analysis, _ = demo(name)
+    done = moved(analysis, **wish).lick
+    for a, b in pairwise(done.melody):
+        before, note = done.notes[a], done.notes[b]
+        for mark in note.marks:
+            if mark.name in ("hammer-on", "pull-off", "slide"):
+                assert note.string == before.string
+                up = note.fret - before.fret
+                assert {"hammer-on": up > 0, "pull-off": up < 0}.get(
+                    mark.name, bool(up and note.fret and before.fret)
+                )

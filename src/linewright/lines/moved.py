@@ -19,7 +19,8 @@ from linewright.analysis import Analysis
 from linewright.errors import MusicError, OptionError
 from linewright.fretboard import FingeringCost, finger, places, reach_of
 from linewright.fretboard import instrument as named
-from linewright.score import Bar, ChordSpan, Instrument, Lick, Note, bars_from_lengths
+from linewright.lines.slurs import SLURS, can_slur
+from linewright.score import Bar, ChordSpan, Instrument, Lick, Mark, Note, bars_from_lengths
 from linewright.theory import ChordSymbol, Degree, Interval, Key, Pitch, PitchClass
 
 __all__ = ["QUALITY_NOTES", "Moved", "NoteChange", "moved"]
@@ -136,6 +137,7 @@ def moved(
     hand = position is not None or open_strings is not None
     if bare or hand or lick.instrument is None:
         lick, said = _fingered(lick, wanted, position, open_strings)
+        lick = _slurred(lick, wanted)
         words.append(said)
     return Moved(lick, changes, tuple(words), tonic)
 
@@ -317,6 +319,22 @@ def _fingered(
         placed.append(replace(note, string=best.string, fret=best.fret))
     done = finger(lick.with_(notes=tuple(placed)), instrument)
     return done, f"in position {position}{how}"
+
+
+def _slurred(lick: Lick, instrument: Instrument) -> Lick:
+    """The lick with the slurs that its new places allow: a slide from an open string becomes a
+    hammer-on, a pull-off to a higher fret too, and one across strings is picked.
+    """
+    notes = list(lick.notes)
+    for a, b in itertools.pairwise(lick.melody):
+        before, note = notes[a], notes[b]
+        mark = next((m for m in note.marks if m.name in SLURS), None)
+        if mark is None or can_slur(mark.name, before, note, instrument):
+            continue
+        fits = [n for n in ("hammer-on", "pull-off") if can_slur(n, before, note, instrument)]
+        marks = [m for m in note.marks if m is not mark] + [Mark(name) for name in fits]
+        notes[b] = replace(note, marks=tuple(marks))
+    return lick.with_(notes=tuple(notes))
 
 
 def _refuse_open(lick: Lick) -> None:

@@ -19,9 +19,10 @@ from linewright.fretboard import reach_of
 from linewright.lines.line import LineNote
 from linewright.score import Instrument, Mark, Note
 
-__all__ = ["can_slur", "learned_slurs", "with_slurs"]
+__all__ = ["SLURS", "can_slur", "learned_slurs", "with_slurs"]
 
-_SLURS: Final = ("hammer-on", "pull-off", "slide")
+#: Marks that this is about.
+SLURS: Final = ("hammer-on", "pull-off", "slide")
 #: (degree before, degree, rise in semitones, whether on a beat)
 Move = tuple[str, str, int, bool]
 
@@ -41,7 +42,7 @@ def learned_slurs(analysis: Analysis) -> dict[Move, str]:
             bar.meter.beat_at(bar.offset(note.onset))[1] == 0,
         )
         moves[move] += 1
-        name = next((mark.name for mark in note.marks if mark.name in _SLURS), None)
+        name = next((mark.name for mark in note.marks if mark.name in SLURS), None)
         if name is not None:
             slurs.setdefault(move, Counter())[name] += 1
     return {
@@ -91,7 +92,7 @@ def with_slurs(
             if (
                 slur is not None
                 and not kept_before
-                and (slur.name not in _SLURS or not can_slur(slur.name, before, note, instrument))
+                and (slur.name not in SLURS or not can_slur(slur.name, before, note, instrument))
             ):
                 found[b] = replace(note, marks=tuple(m for m in note.marks if m is not slur))
             continue

@@ -16,6 +16,7 @@ from linewright.lines import Moved, moved
 from linewright.score import Instrument, Lick, note_outline, outline
 from linewright.services.bring import BroughtIn, made_of
 from linewright.services.shelf import About, Kept, Library, keep
+from linewright.theory import Degree
 
 __all__ = ["ChangeView", "MoveWishes", "changes_of", "keep_moved", "move_lick", "moved_dict"]
 
@@ -113,12 +114,12 @@ def _later(lick: Lick, text: str) -> Fraction | None:
 
 
 def changes_of(analysis: Analysis, done: Moved) -> tuple[ChangeView, ...]:
-    """The changes of a moved lick with their places and notes in words."""
+    """The changes of a moved lick with their places and notes in words, in the key it is in now."""
     return tuple(
         ChangeView(
             change.index,
             analysis.lick.place(analysis.lick.notes[change.index].onset),
-            f"{change.before} ({analysis.lick.notes[change.index].pitch.pitch_class.name})",
+            f"{change.before} ({Degree.parse(change.before).above(done.tonic).name})",
             f"{change.after} ({done.lick.notes[change.index].pitch.pitch_class.name})",
             change.why,
         )
