@@ -54,12 +54,13 @@ class Watch:
     def _console(self, message) -> None:
         # The browser itself logs an answer of 4xx; to a preview of a half-typed text, and to a
         # file of which a part has to be chosen (409), that is the right answer, and so it is to
-        # wishes that no line can meet.
+        # wishes that no line can meet, and to a mark that cannot be made.
         url = message.location.get("url", "")
         expected = (
             "/api/preview" in url
             or (url.endswith("/new/file") and "409" in message.text)
             or ("/lines?" in url and "400" in message.text)
+            or (url.endswith("/marks") and "400" in message.text)
         )
         if message.type in ("error", "warning") and not expected:
             self.odd.append(f"console {message.type}: {message.text}")
@@ -68,3 +69,33 @@ class Watch:
         parts = urlsplit(request.url)
         if parts.scheme not in ("data", "blob") and parts.hostname != "127.0.0.1":
             self.odd.append(f"request to {request.url}")
+
+
+#: What is smaller than WCAG 2.2, 2.5.8 Target Size (Minimum) asks for.
+SMALL = """() => [...document.querySelectorAll("a, button, input, select, summary")]
+  .filter(e => e.checkVisibility() && !e.closest(".skip") && getComputedStyle(e).position !== "absolute")
+  .map(e => [e.outerHTML.slice(0, 80), e.getBoundingClientRect()])
+  .filter(([, r]) => r.width && (r.height < 23.5 || r.width < 23.5)).map(([html]) => html)"""
+#: Relative luminance and contrast ratio as WCAG 2.2 defines them.
+CONTRAST = """() => {
+  const parse = (c) => c.match(/[\\d.]+/g).map(Number);
+  const lum = ([r, g, b]) => [r, g, b].map((v) => v / 255)
+    .map((v) => (v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4))
+    .reduce((s, v, i) => s + v * [0.2126, 0.7152, 0.0722][i], 0);
+  const behind = (e) => {
+    for (; e; e = e.parentElement) {
+      const c = parse(getComputedStyle(e).backgroundColor);
+      if (c.length < 4 || c[3] > 0) return c;
+    }
+    return [255, 255, 255];
+  };
+  const low = [];
+  for (const e of document.querySelectorAll("body *:not(svg *)")) {
+    const own = [...e.childNodes].some((n) => n.nodeType === 3 && n.textContent.trim());
+    if (!own || !e.checkVisibility() || e.closest("[aria-hidden=true]")) continue;
+    const [a, b] = [lum(parse(getComputedStyle(e).color)), lum(behind(e))].sort((x, y) => y - x);
+    const ratio = (a + 0.05) / (b + 0.05);
+    if (ratio < 4.5) low.push(`${ratio.toFixed(2)} ${e.outerHTML.slice(0, 90)}`);
+  }
+  return low;
+}"""

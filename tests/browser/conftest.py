@@ -30,6 +30,8 @@ def library(server):
     opened = server[0]
     for entry in opened.search(Query()).entries:
         opened.delete(entry.id, now=entry.created)
+    for student in opened.plans.students():
+        opened.plans.delete_student(student.id, now=student.created)
     opened.purge(before=datetime.now(UTC))
     return opened
 

@@ -5,7 +5,7 @@ import re
 import zipfile
 
 import pytest
-from browser_rig import chromium, served
+from browser_rig import CONTRAST, SMALL, chromium, served
 
 from linewright.services.bring import bring_in
 from linewright.services.shelf import About, keep
@@ -311,40 +311,10 @@ def test_targets_are_large_enough_and_text_has_contrast(page, library, porch):
         f"{compared}&b={porch.id}",
     ):
         page.goto(path)
-        small = page.evaluate(
-            """() => [...document.querySelectorAll("a, button, input, select, summary")]
-            .filter(e => e.checkVisibility() && !e.closest(".skip") && getComputedStyle(e).position !== "absolute")
-            .map(e => [e.outerHTML.slice(0, 80), e.getBoundingClientRect()])
-            .filter(([, r]) => r.width && (r.height < 23.5 || r.width < 23.5)).map(([html]) => html)"""
-        )
+        small = page.evaluate(SMALL)
         assert small == [], path
-        low = page.evaluate(_CONTRAST)
+        low = page.evaluate(CONTRAST)
         assert low == [], path
-
-
-#: Relative luminance and contrast ratio as WCAG 2.2 defines them.
-_CONTRAST = """() => {
-  const parse = (c) => c.match(/[\\d.]+/g).map(Number);
-  const lum = ([r, g, b]) => [r, g, b].map((v) => v / 255)
-    .map((v) => (v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4))
-    .reduce((s, v, i) => s + v * [0.2126, 0.7152, 0.0722][i], 0);
-  const behind = (e) => {
-    for (; e; e = e.parentElement) {
-      const c = parse(getComputedStyle(e).backgroundColor);
-      if (c.length < 4 || c[3] > 0) return c;
-    }
-    return [255, 255, 255];
-  };
-  const low = [];
-  for (const e of document.querySelectorAll("body *:not(svg *)")) {
-    const own = [...e.childNodes].some((n) => n.nodeType === 3 && n.textContent.trim());
-    if (!own || !e.checkVisibility() || e.closest("[aria-hidden=true]")) continue;
-    const [a, b] = [lum(parse(getComputedStyle(e).color)), lum(behind(e))].sort((x, y) => y - x);
-    const ratio = (a + 0.05) / (b + 0.05);
-    if (ratio < 4.5) low.push(`${ratio.toFixed(2)} ${e.outerHTML.slice(0, 90)}`);
-  }
-  return low;
-}"""
 
 
 def test_typed_notes_are_not_lost_by_saving_the_details(page, porch):

@@ -10,7 +10,7 @@ from html import escape
 from typing import Final
 
 from linewright.errors import WriteError
-from linewright.page.engraving import engrave
+from linewright.page.engraving import engrave_pages
 from linewright.page.signs import musical
 from linewright.practice import Piece, PlanSheet, StepSheet, beat_name
 from linewright.services.drawing import drawn
@@ -143,9 +143,13 @@ def _drawing(piece: Piece, width: int) -> str:
     lick = piece.lick
     chords = lick.chords if any(span.symbol for span in lick.chords) else ()
     shown = lick.with_(tempo=None, chords=chords, title=f"{piece.title} of {lick.title}")
-    svg = drawn(
-        lambda: engrave(shown, labels=marked, outside=marked, width_px=width, scale=_SCALE).svg
-    )
+
+    def draw() -> str:
+        return engrave_pages(
+            shown, labels=marked, outside=marked, width_px=width, scale=_SCALE, close=True
+        )[0].svg
+
+    svg = drawn(draw)
     if not piece.reasons:
         return svg
 
