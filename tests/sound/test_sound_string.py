@@ -8,10 +8,13 @@ from fractions import Fraction
 import numpy as np
 import pytest
 from ear import band_decay, mono, peak_frequency, played
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from linewright.score import Stroke
 from linewright.sound.render import render
+from linewright.sound.string_sum import summed
 
 RATE = 44100
 VOICES = ("steel", "nylon", "mandolin", "banjo", "bass")
@@ -26,6 +29,19 @@ def _sound(*strokes: Stroke, voice: str = "steel") -> NDArray[np.float64]:
 def _high_share(sound: NDArray[np.float64], above: float) -> float:
     power = np.abs(np.fft.rfft(sound * np.hanning(len(sound)))) ** 2
     return float(power[int(above * len(sound) / RATE) :].sum() / power.sum())
+
+
+@given(st.integers(1, 9000), st.integers(1, 90), st.integers(0, 3))
+@settings(max_examples=20, deadline=None)
+def test_the_matrix_product_is_the_sum_it_stands_for(count: int, modes: int, seed: int) -> None:
+    scatter = np.random.default_rng(seed)
+    poles = -scatter.uniform(0.5, 60, modes) + 2j * np.pi * scatter.uniform(60, 9000, modes)
+    heights = scatter.normal(size=modes) + 1j * scatter.normal(size=modes)
+    time = np.arange(count) / RATE
+    direct = (heights[:, None] * np.exp(poles[:, None] * time)).sum(axis=0).real
+    found = summed(poles, heights, count, RATE)
+    assert np.abs(found - direct).max() < 4e-4 * np.abs(heights).sum()
+    assert np.array_equal(found, summed(poles, heights, 9000, RATE)[:count])
 
 
 @pytest.mark.parametrize("voice", VOICES)

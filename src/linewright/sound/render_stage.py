@@ -55,7 +55,7 @@ class Stage:
     def __init__(self, rate: int, seed: int = 0) -> None:
         self.rate = rate
         self._seed = seed
-        self._chairs: dict[str, _Chair] = {}
+        self._chairs: dict[tuple[str, str], _Chair] = {}
 
     def schedule(self, performance: Performance, origin: int) -> int:
         """Hand out a performance that begins at a sample; the sample at which it ends."""
@@ -100,7 +100,7 @@ class Stage:
         return max(stops, default=0)
 
     def _chair(self, part: Part) -> _Chair:
-        found = self._chairs.get(part.name)
+        found = self._chairs.get((part.name, part.voice))
         if found is None:
             group = group_of(part)
             seat = 0.0
@@ -108,7 +108,7 @@ class Stage:
                 taken = sum(c.group == "band" and c.left != c.right for c in self._chairs.values())
                 seat = _SEATS[taken % len(_SEATS)]
             angle = (seat + 1) * np.pi / 4
-            found = self._chairs[part.name] = _Chair(
+            found = self._chairs[part.name, part.voice] = _Chair(
                 group,
                 None if part.voice == "click" else StringPlayer(part.voice, self.rate),
                 float(np.cos(angle)),

@@ -18,6 +18,7 @@ _Sound = NDArray[np.float32]
 _BLOCK = 128
 #: Rows times columns times depth up to which OpenBLAS stays on one thread.
 _SINGLE_THREAD = 1 << 18
+_MOST_ROWS = 64
 #: A mode below this share of the strongest is silent (-78 dB).
 _FLOOR = 1.2e-4
 
@@ -56,13 +57,15 @@ def summed(poles: _Complex, heights: _Complex, count: int, rate: int) -> _Sound:
     poles, heights, life = poles[order], heights[order], life[order]
     columns = _powers(np.exp(poles), _BLOCK)
     right = np.concatenate((columns.real, -columns.imag), axis=1).T.astype(np.float32)
-    out = np.zeros((rows, _BLOCK), dtype=np.float32)
+    out = np.zeros((rows + _MOST_ROWS, _BLOCK), dtype=np.float32)
     first, step, modes = 0, 4, len(poles)
     while first < rows:
         alive = int(np.searchsorted(-life, -first * _BLOCK))
         if alive == 0:
             break
-        last = min(rows, first + step)
+        size_of = _slice_rows(alive)
+        needed = -(-(rows - first) // size_of) * size_of  # no sample depends on ``count``
+        last = first + min(step, needed)
         begin = heights[:alive] * np.exp(poles[:alive] * (first * _BLOCK))
         left = begin * _powers(np.exp(poles[:alive] * _BLOCK), last - first)
         table = np.concatenate((left.real, left.imag), axis=1).astype(np.float32)
@@ -70,17 +73,20 @@ def summed(poles: _Complex, heights: _Complex, count: int, rate: int) -> _Sound:
             pick = np.concatenate((right[:alive], right[modes : modes + alive]), axis=0)
         else:
             pick = right
-        _product(table, pick, out[first:last])
+        _product(table, pick, out[first:last], size_of)
         first, step = last, step * 2
     return out.reshape(-1)[:count]
 
 
-def _product(left: _Sound, right: _Sound, out: _Sound) -> None:
+def _slice_rows(modes: int) -> int:
+    return max(1, min(_MOST_ROWS, _SINGLE_THREAD // (_BLOCK * 2 * modes)))
+
+
+def _product(left: _Sound, right: _Sound, out: _Sound, slice_rows: int) -> None:
     """Matrix product in slices small enough that the BLAS does not wake its other threads.
 
     These cost more than they bring at such sizes, and whoever else uses the machine their core.
     """
-    slice_rows = max(1, _SINGLE_THREAD // right.size)
     whole = len(left) - len(left) % slice_rows
     if whole:
         stacked = (-1, slice_rows, left.shape[1])
