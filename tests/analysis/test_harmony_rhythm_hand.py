@@ -81,6 +81,48 @@ def test_an_off_beat_note_before_a_rest_on_the_beat() -> None:
     assert syncopation(lick)[3] == 3
 
 
+@pytest.mark.parametrize(
+    ("durations", "meter", "unit", "wanted"),
+    [
+        # Longuet-Higgins and Lee (1984), figure 9, as listed with Honing's implementation of the
+        # rule (2002), which counts one more for each syncopation and is given here without it.
+        ((1, 3), "2/4", "1/2", [1]),
+        ((2, 1, 3, 2), "4/4", "1/2", [2]),
+        ((3, 1), "2/4", "1/2", []),
+        ((2, 1), "3/4", "1", []),
+        # His further examples of the same rule.
+        ((1, 2, 1), "2/4", "1/2", [1]),
+        ((1, 2, 1, 1, 3), "4/4", "1/2", [1, 1]),
+        ((1, 4, 3), "4/4", "1/2", [2, 1]),
+        ((1, 2, 2, 2, 1), "4/4", "1/2", [1, 2, 1]),
+        ((3, 1, 2), "6/8", "1/2", []),
+    ],
+)
+def test_syncopation_on_published_values(
+    durations: tuple[int, ...], meter: str, unit: str, wanted: list[int]
+) -> None:
+    text = " ".join(f"C4:{n * F(unit)}" for n in (*durations, 8))
+    assert list(syncopation(phrase(text, meter=meter)).values()) == wanted
+
+
+def test_syncopation_of_a_bar_of_sixteenths() -> None:
+    """x..x.xx. in 2/4 comes to 2 in the toolkit of Song, Pearce and Harte (2015), its example."""
+    lick = phrase("C4:3/4 C4:1/2 C4:1/4 C4:1/2 C4:2", meter="2/4")
+    assert sum(syncopation(lick).values()) == 2
+
+
+def test_triplets_are_not_syncopated_against_half_a_beat() -> None:
+    """A beat in three has no point at its half (the tree of the rule divides it in three)."""
+    assert syncopation(phrase("C4:1/3 D4:1/3 E4:1/3 F4:2/3 G4:1/3 A4:2")) == {}
+
+
+def test_a_rhythm_of_a_beat_that_recurs() -> None:
+    """One bar of eighth and two sixteenths on every beat."""
+    cells = read_rhythm(phrase(" ".join(["C4:1/2 D4:1/4 E4:1/4"] * 3) + " C4:1")).cells
+    assert [(cell.span, cell.lengths) for cell in cells] == [(F(1), (F(1, 2), F(1, 4), F(1, 4)))]
+    assert cells[0].onsets == (0, 1, 2)
+
+
 def test_notes_on_beats_are_never_syncopated() -> None:
     assert syncopation(phrase("C4:1 D4:1 E4:1 F4:1 G4:2 A4:2")) == {}
 

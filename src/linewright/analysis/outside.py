@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from linewright.analysis.facts import NoteFact, OutsideNote
+from linewright.analysis.reasons import join_words
 from linewright.analysis.weights import Neighbours
 from linewright.score import Lick
 from linewright.theory import Colour, Frame
@@ -34,6 +35,15 @@ FUNCTIONS: Final[dict[str, str]] = {
 
 #: Blue degrees, in semitones above the tonic (Titon 1977, ch. 4: the third, fifth and seventh areas).
 _BLUE: Final = {3: "b3", 6: "b5", 10: "b7"}
+
+#: Styles without a blues behind them: there a flat note is blue only when it is treated as one.
+_UNBLUED: Final = frozenset(
+    (
+        "jig", "reel", "hornpipe", "strathspey", "polka", "clog", "march", "air", "schottische",
+        "mazurka", "minuet", "barndance", "quadrille", "highland", "irish", "scottish", "celtic",
+        "hymn", "carol", "classical", "baroque",
+    )
+)  # fmt: skip
 
 
 def classify_outside(
@@ -62,6 +72,8 @@ class _Reader:
         self.lick, self.facts, self.near = lick, facts, near
         self.frame, self.colour = frame, colour
         self.grid = lick.grid
+        words = (lick.style or "").lower().replace("-", " ").split()
+        self._blues = _UNBLUED.isdisjoint(words) or "blues" in words
 
     def read(self, index: int) -> OutsideNote:
         fact = self.facts[index]
@@ -160,7 +172,7 @@ class _Reader:
                     continue  # an arpeggio on its way out of the chord
                 if length > 2 and any(self._in_chord(i) and self.grid.on_beat[i] for i in group):
                     continue  # chord tones on the beat are goals themselves
-                names = " ".join(self._name(i) for i in group)
+                names = join_words(self._name(i) for i in group)
                 return "enclosure", f"{names} close in on the {self._name(goal)} from both sides"
         return None
 
@@ -207,7 +219,7 @@ class _Reader:
             if self._in_chord(index) and chord is not None:
                 return (
                     "borrowed chord tone",
-                    f"the {fact.degree} is the {fact.chord_degree} of {chord}: it owns up to the major chord",
+                    f"the {fact.degree} is the {fact.chord_degree} of {chord}, a major 3rd over a minor frame",
                 )
             if chord is None:
                 return (
@@ -267,7 +279,7 @@ class _Reader:
             return None  # a #4 that rises is an approach in a major frame
         if above == 10 and not (fact.chord is None or fact.chord.third == "major"):
             return None
-        if fact.degree.alter > 0:
+        if fact.degree.alter > 0 or not (self._blues or self._acts_blue(index)):
             return None
         to = (
             f" and {'rises' if near.rise_out > 0 else 'falls'} to the {self._name(near.after)}"
@@ -278,6 +290,13 @@ class _Reader:
             "blue note",
             f"the {fact.degree} colours the {'minor' if minor else 'major'} frame{to}",
         )
+
+    def _acts_blue(self, index: int) -> bool:
+        """Bent, slid, or a flat third that gives way to the major one (common practice)."""
+        note = self.lick.notes[index]
+        if note.bend or any(note.has(mark) for mark in ("slide", "slide in", "slide out")):
+            return True
+        return self.facts[index].degree.semitones == 3 and self.near[index].rise_out == 1
 
     def _neighbour(self, index: int) -> tuple[str, str] | None:
         near = self.near[index]

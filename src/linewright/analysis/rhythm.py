@@ -57,7 +57,8 @@ class Rhythm:
     swing : Fraction or None
         Long to short ratio when the lick says how it is performed.
     cells : tuple of RhythmCell
-        Bar-long rhythms heard in more than one bar, most frequent first, when not a plain stream.
+        Bar-long rhythms heard in more than one bar, most frequent first, when not a plain stream;
+        where no bar comes again, rhythms of half a bar or a beat heard three times or more.
     displaced : tuple of (int, int, Fraction)
         Bars (earlier, later) whose rhythm is the same but begins so many quarters later.
     """
@@ -97,7 +98,7 @@ def read_rhythm(lick: Lick) -> Rhythm:
         syncopation=sum(amounts.values()),
         syncopated=tuple(amounts),
         swing=lick.swing,
-        cells=() if is_stream else _cells(bars),
+        cells=() if is_stream else _cells(bars) or _short_cells(lick),
         displaced=() if is_stream else _displaced(bars),
     )
 
@@ -106,7 +107,8 @@ def syncopation(lick: Lick) -> dict[int, int]:
     """Syncopated notes and by how much (Longuet-Higgins and Lee 1984).
 
     For each note, the weightiest point of the meter strictly inside the time until the next onset
-    (where a rest stands or the note is tied over) is compared with the weight of its own onset.
+    (where a rest stands or the note is tied over) is compared with the weight of its own onset. A
+    beat is divided as its notes divide it: triplets know no point at half a beat.
     """
     found: dict[int, int] = {}
     grid, melody = lick.grid, lick.melody
@@ -114,20 +116,34 @@ def syncopation(lick: Lick) -> dict[int, int]:
         last = place + 1 == len(melody)
         until = grid.ends[index] if last else grid.onsets[melody[place + 1]]
         own = grid.levels[index]
-        heaviest = max(_levels(lick, grid.bars[index], grid.onsets[index], until), default=own)
+        step = _division(lick, index)
+        heaviest = max(
+            _levels(lick, grid.bars[index], grid.onsets[index], until, step), default=own
+        )
         if heaviest > own:
             found[index] = heaviest - own
     return found
 
 
-def _levels(lick: Lick, bar: int, start: int, end: int) -> Iterator[int]:
+def _division(lick: Lick, index: int) -> int:
+    """Ticks between the points that are heard after a note: half beats, or thirds in compound
+    meter; only whole beats after a note that itself stands off that division.
+    """
+    grid = lick.grid
+    meter = lick.bars[grid.bars[index]].meter
+    step = grid.whole(min(meter.beat / (3 if meter.is_compound else 2), Fraction(1, 2)))
+    parts = Fraction(grid.onsets[index] - grid.origins[grid.bars[index]], step).denominator
+    is_even = not parts & (parts - 1)  # a power of two: on the division or halving it
+    return step if is_even else grid.whole(meter.beat)
+
+
+def _levels(lick: Lick, bar: int, start: int, end: int, step: int) -> Iterator[int]:
     """Weights of the points of the metrical grid strictly between two moments (in ticks), the first
-    of them in ``bar``, down to half a beat's division.
+    of them in ``bar``, ``step`` ticks apart.
     """
     grid = lick.grid
     while bar < len(lick.bars) and grid.starts[bar] < end:
         meter, origin = lick.bars[bar].meter, grid.origins[bar]
-        step = grid.whole(min(meter.beat / (3 if meter.is_compound else 2), Fraction(1, 2)))
         places = places_in(meter, grid.ticks)
         # The first point after the start and not before the bar line.
         first = max(start + 1, grid.starts[bar]) - origin
@@ -181,6 +197,35 @@ def _cells(bars: list[_BarRhythm]) -> tuple[RhythmCell, ...]:
         if len(onsets) > 1:
             cells.append(RhythmCell(_lengths(inside, length), length, tuple(onsets)))
     return tuple(sorted(cells, key=lambda cell: (-len(cell.onsets), cell.onsets[0])))
+
+
+def _short_cells(lick: Lick) -> tuple[RhythmCell, ...]:
+    """Rhythms of half a bar, else of a beat, of two attacks or more and uneven lengths, that come
+    three times or more; attacks must fill the time to the next one.
+    """
+    meter = lick.meter
+    spans = [meter.length / 2] if len(meter.beats) % 2 == 0 and len(meter.beats) > 2 else []
+    if len(set(meter.beats)) == 1:
+        spans.append(meter.beat)
+    for span in spans:
+        windows: dict[Fraction, list[tuple[Fraction, Fraction]]] = {}
+        for index in lick.melody:
+            note = lick.notes[index]
+            bar = lick.bar_at(note.onset)
+            inside = bar.offset(note.onset) % span
+            windows.setdefault(note.onset - inside, []).append((inside, note.duration))
+        groups: dict[tuple[tuple[Fraction, Fraction], ...], list[Fraction]] = {}
+        for start, notes in windows.items():
+            if len({length for _, length in notes}) > 1:
+                groups.setdefault(tuple(notes), []).append(start)
+        cells = [
+            RhythmCell(_lengths(inside, span), span, tuple(starts))
+            for inside, starts in groups.items()
+            if len(starts) > 2
+        ]
+        if cells:
+            return tuple(sorted(cells, key=lambda cell: (-len(cell.onsets), cell.onsets[0])))
+    return ()
 
 
 def _lengths(

@@ -16,6 +16,8 @@ from linewright.analysis.figures.words import (
 
 __all__ = ["Said", "loose_words", "tight_words"]
 
+#: A longer cell is told by its first notes only.
+_MOST_TOLD, _FIRST_TOLD = 12, 6
 _UNITS = {"frame steps": "frame step", "letters": "scale step", "semitones": "semitone"}
 _NOTES = {"frame steps": "frame note", "letters": "scale note", "semitones": "semitone"}
 _ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth")
@@ -50,6 +52,8 @@ def tight_words(said: Said) -> tuple[tuple[str, ...], str]:
         _change(said, edits, same) for edits, same in zip(said.edits, said.rhythms, strict=True)
     )
     cell = " ".join(said.notes)
+    if len(said.notes) > _MOST_TOLD and not said.kind.endswith(" run"):
+        cell = " ".join(said.notes[:_FIRST_TOLD]) + " and on"
     if said.kind.endswith(" run"):
         way = "up" if said.way > 0 else "down"
         if said.kind == "arpeggio run" and said.chord is not None:
@@ -97,6 +101,9 @@ def _moved(said: Said) -> str:
 
 def _change(said: Said, edits: tuple[tuple[int, int], ...], same_rhythm: bool) -> str:
     parts = []
+    if len(edits) > 2:
+        parts.append(f"{amount(len(edits), 'note')} are different")
+        edits = ()
     for place, size in edits:
         last = place == len(said.notes) - 1
         which = "last" if last else _ordinal(place + 1)
