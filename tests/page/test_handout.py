@@ -122,6 +122,16 @@ def test_figures_stand_beside_the_tag_that_their_bracket_has() -> None:
     assert "f1 sequence" in text  # in the score
 
 
+def test_of_what_was_decided_while_reading_only_the_rhythm_is_printed() -> None:
+    remarks = (
+        "Nothing was counted, so the rhythm was inferred from the columns",
+        "Line 9 left out",
+    )
+    text = words(read(handout_pdf(analyze(blues(remarks=remarks)))))
+    assert "the rhythm was inferred" in text
+    assert "Line 9" not in text
+
+
 def test_it_says_how_to_practise_without_harm(analysis: Analysis) -> None:
     text = words(read(handout_pdf(analysis)))
     for care in ("stop when it hurts", "rest your hands", "volume", "a teacher or a clinician"):

@@ -137,6 +137,13 @@ def _at_level(analysis: Analysis, level: int) -> dict[str, Any]:
     }
 
 
+def _is_for_the_player(remark: str) -> bool:
+    """Whether what was decided while reading changes what to play: the rhythm was inferred. The
+    rest (lines left out, repeats) is the business of whoever brought the lick in.
+    """
+    return "rhythm" in remark
+
+
 def _title(lick: Lick) -> str:
     return printable(lick.title).strip() or "Untitled"
 
@@ -146,7 +153,11 @@ def _data(analysis: Analysis, paper: str, lines: int, left_handed: bool) -> dict
     parts = {
         part.key: {"heading": part.heading, "sentences": [_sentence(s) for s in part.sentences]}
         for part in paragraphs(analysis)
+        if part.key != "remarks"
     }
+    remarks = [_sentence(remark) for remark in lick.remarks if _is_for_the_player(remark)]
+    if remarks:
+        parts["remarks"] = {"heading": "About the rhythm", "sentences": remarks}
     return {
         "title": title,
         "paper": PAPERS[paper][0],
