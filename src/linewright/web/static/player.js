@@ -4,6 +4,7 @@ import { Sound, following } from "./player-sound.js";
 
 const KEEP = "linewright-player";
 const STEMS = ["lead", "band", "click"];
+const BARS = "[data-score] :is(.measure, .bar-choice)[data-bar]";
 const OWN = "a, button, input, select, textarea, summary, [contenteditable], [role=slider]";
 
 function remembered() {
@@ -349,13 +350,17 @@ export class Player {
       if (!svg.checkVisibility() || svg.querySelector(".bar-choice")) continue;
       for (const system of svg.querySelectorAll("g.system")) {
         const tall = system.getBBox();
-        for (const measure of system.querySelectorAll("g.measure[data-bar]")) {
+        const rects = [...system.querySelectorAll("g.measure[data-bar]")].map((measure) => {
           const wide = measure.getBBox();
           const rect = document.createElementNS("http://www.w3.org/2000/svg", "rect");
-          const set = { x: wide.x, width: wide.width, y: tall.y, height: tall.height, class: "bar-choice" };
+          const set = {
+            x: wide.x, width: wide.width, y: tall.y, height: tall.height, class: "bar-choice",
+            "data-bar": measure.dataset.bar,
+          };
           for (const [name, value] of Object.entries(set)) rect.setAttribute(name, value);
-          measure.prepend(rect);
-        }
+          return rect;
+        });
+        system.prepend(...rects); // under everything else, so that notes and brackets answer first
       }
     }
     this.showChoice();
@@ -369,7 +374,7 @@ export class Player {
   markBar(index) {
     if (index === this.marked || this.piece?.endless) return;
     this.marked = index;
-    for (const measure of document.querySelectorAll("[data-score] g.measure[data-bar]")) {
+    for (const measure of document.querySelectorAll(BARS)) {
       measure.classList.toggle("sounding", index !== null && this.indexOf(measure) === index);
     }
   }
@@ -415,7 +420,7 @@ export class Player {
     this.part("from").value = bars ? bars[0] : 0;
     this.part("to").value = bars ? bars[1] : last;
     if (!this.piece || this.piece.endless) return;
-    for (const measure of document.querySelectorAll("[data-score] g.measure[data-bar]")) {
+    for (const measure of document.querySelectorAll(BARS)) {
       const index = this.indexOf(measure);
       measure.classList.toggle("chosen", Boolean(bars) && index >= bars[0] && index <= bars[1]);
     }
@@ -518,7 +523,7 @@ export class Player {
     document.addEventListener("keydown", (event) => this.key(event, act));
     document.addEventListener("click", (event) => {
       if (!this.piece || this.piece.endless || event.target.closest("[data-note], .figure")) return;
-      const measure = event.target.closest("[data-score] g.measure[data-bar]");
+      const measure = event.target.closest(BARS);
       if (measure) this.choose(this.indexOf(measure));
     });
     new IntersectionObserver(([seen]) => this.dock(!seen.isIntersecting)).observe(this.part("transport-place"));
