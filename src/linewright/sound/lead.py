@@ -95,13 +95,11 @@ def _strokes(
         each = Fraction(round(_GRACE_S * float(bpm) / 60 * 960), 960)
         each = min(each, (end - onset) * _GRACE_SHARE / len(note.grace))
         for grace in note.grace:
-            graces.append(_grace(grace, onset, each))
+            graces.append(_grace(grace, onset, each, graces[-1] if graces else None))
             onset += each
     attack = next((word for word in _ATTACKS if note.has(word)), "pluck")
-    if graces and attack == "pluck" and graces[-1].string == note.string and not note.bend:
-        attack = "hammer-on" if note.midi > graces[-1].midi else "pull-off"
-        if note.midi == graces[-1].midi:
-            attack = "pluck"
+    if graces and attack == "pluck" and not note.bend:
+        attack = _slur(graces[-1], note.string, note.midi)
     duration = (end - onset) / 2 if note.has("staccato") else end - onset
     slid_in, slid_out = _side(note, "slide in"), _side(note, "slide out")
     return [
@@ -125,8 +123,17 @@ def _strokes(
     ]
 
 
-def _grace(grace: Grace, onset: Fraction, each: Fraction) -> Stroke:
-    return Stroke(onset, each, grace.pitch.midi, grace.string, grace.fret, 0.55)
+def _grace(grace: Grace, onset: Fraction, each: Fraction, before: Stroke | None) -> Stroke:
+    midi = grace.pitch.midi
+    attack = "pluck" if before is None else _slur(before, grace.string, midi)
+    return Stroke(onset, each, midi, grace.string, grace.fret, 0.55, attack)
+
+
+def _slur(before: Stroke, string: int | None, midi: int) -> str:
+    """How the hand gets from an ornament to what follows: without a pluck on the same string."""
+    if before.string != string or before.midi == midi:
+        return "pluck"
+    return "hammer-on" if midi > before.midi else "pull-off"
 
 
 def _fretted(neck: Instrument, note: Note) -> int:

@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Loudness", "integrated_loudness", "k_weighted", "true_peak"]
+__all__ = ["Loudness", "integrated_loudness", "true_peak"]
 
 _Sound = NDArray[np.float32]
 _Float = NDArray[np.float64]
@@ -113,14 +113,6 @@ def integrated_loudness(samples: _Sound, rate: int) -> float:
     meter = Loudness(rate)
     meter.add(samples)
     return meter.lufs
-
-
-def k_weighted(samples: _Sound, rate: int) -> _Float:
-    """The samples after the K-weighting filters, same shape."""
-    from scipy.signal import sosfilt
-
-    weighted: _Float = sosfilt(_k_filters(rate), samples.astype(np.float64), axis=0)
-    return weighted
 
 
 def true_peak(samples: _Sound) -> float:

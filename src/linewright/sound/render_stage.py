@@ -18,7 +18,7 @@ __all__ = ["GROUPS", "Stage", "group_of"]
 _Sound = NDArray[np.float32]
 
 #: What can be made louder or softer, and its level beside the lead when all stand at 1.
-GROUPS: Final = {"lead": 1.0, "band": 0.5, "click": 0.6}
+GROUPS: Final = {"lead": 1.0, "band": 0.5, "click": 0.85}
 #: Where the band's players sit, -1 left to 1 right, in turn; bass, lead and click in the middle.
 _SEATS: Final = (-0.4, 0.4, -0.2, 0.2)
 

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from linewright.score.performance import Stroke
 
-__all__ = ["pitch_path", "warped_time"]
+__all__ = ["pitch_path", "read_at", "warped_time"]
 
 _Float = NDArray[np.float64]
 
@@ -76,6 +76,25 @@ def warped_time(path: _Float) -> _Float:
     time[0] = 0.0
     np.cumsum((speed[:-1] + speed[1:]) / 2, out=time[1:])
     return time
+
+
+def read_at(sound: NDArray[np.float32], time: _Float) -> NDArray[np.float32]:
+    """``sound`` between its samples: Lagrange interpolation through six of them.
+
+    ``time`` must stay three samples short of the end.
+    """
+    padded = np.concatenate((np.zeros(2, dtype=np.float32), sound))
+    whole = time.astype(np.int64)
+    part = (time - whole).astype(np.float32)
+    off = [part + np.float32(2 - k) for k in range(6)]  # distance from each of the six
+    result = np.zeros(len(time), dtype=np.float32)
+    for k, denominator in enumerate((-120, 24, -12, 12, -24, 120)):
+        weight = np.full(len(time), np.float32(1 / denominator))
+        for other in range(6):
+            if other != k:
+                weight *= off[other]
+        result += weight * padded[whole + k]
+    return result
 
 
 def _samples(limits: tuple[float, float], times: int, count: int, rate: int) -> int:

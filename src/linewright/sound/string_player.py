@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from linewright.fretboard import PARTIALS
 from linewright.score.performance import Stroke
 from linewright.sound.string import StringModes, hammered, plucked, string_modes
-from linewright.sound.string_path import pitch_path, warped_time
+from linewright.sound.string_path import pitch_path, read_at, warped_time
 from linewright.sound.string_sum import summed
 from linewright.sound.string_tone import Pluck, Tone, evened, frequency, pluck_noise, tone_of
 from linewright.sound.voices import STRUNG, StrungVoice
@@ -271,12 +271,8 @@ class StringPlayer:
                 np.concatenate((heights, drawn)),
             )
             return summed(poles, heights, count, self.rate)
-        from scipy.ndimage import map_coordinates
-
-        string = summed(poles, heights, int(time[-1]) + 4, self.rate)
-        moved = map_coordinates(string, time[None], order=3, mode="nearest", output=np.float32)
-        ringing: _Sound = moved + summed(body.modes[0], drawn, count, self.rate)
-        return ringing
+        string = summed(poles, heights, int(time[-1]) + 8, self.rate)
+        return read_at(string, time) + summed(body.modes[0], drawn, count, self.rate)
 
     def _count(self, timed: Timed, then: Timed | None, longest: int) -> int:
         if then is not None:
