@@ -24,11 +24,21 @@ from linewright.sound.hearing.pitch import Range
 
 FITTED = ("nylon", "jazz", "banjo")
 SEEDS = range(1000, 1008)
-USED = ("clean", "ringing strings", "ringing strings", "30 dB noise", "20 dB noise", "room", "phone band")
+USED = (
+    "clean",
+    "ringing strings",
+    "ringing strings",
+    "30 dB noise",
+    "20 dB noise",
+    "room",
+    "phone band",
+)
 _NEAR = 0.035
 
 
-def collect() -> tuple[NDArray[np.float64], NDArray[np.int64], NDArray[np.float32], NDArray[np.int64]]:
+def collect() -> tuple[
+    NDArray[np.float64], NDArray[np.int64], NDArray[np.float32], NDArray[np.int64]
+]:
     """Rows of features of cuts, and for each 0 (nothing begins), 1 (same pitch), 2 (another pitch);
     views of atoms, and for each the semitone that sounds.
     """
@@ -48,20 +58,29 @@ def collect() -> tuple[NDArray[np.float64], NDArray[np.int64], NDArray[np.float3
                 for onset, midi, way in truth(take, delays()):
                     near = int(np.argmin(np.abs(at - onset + 0.004)))
                     if abs(at[near] - onset) < _NEAR:
-                        kind[near] = (1 if midi == last else 2) + (10 if way in ("slurred", "slide") else 20 if way == "soft" else 0)
+                        kind[near] = (1 if midi == last else 2) + (
+                            10 if way in ("slurred", "slide") else 20 if way == "soft" else 0
+                        )
                     last = midi
                 view = atoms.table(seen, seen.cuts)
                 middle = at + 0.5 * np.diff(at, append=len(x) / RATE)
                 written = truth(take, delays())
                 ends = [n.end for n in take.notes]
                 for atom, moment in enumerate(middle):
-                    note = next((k for k in range(len(written)) if written[k][0] <= moment < ends[k]), None)
+                    note = next(
+                        (k for k in range(len(written)) if written[k][0] <= moment < ends[k]), None
+                    )
                     if note is not None:
                         views.append(view[atom])
                         pitches.append(written[note][1] - 36)
                 rows.append(odds.features(seen))
                 kinds.append(kind)
-    return np.concatenate(rows).astype(np.float64), np.concatenate(kinds), np.stack(views), np.array(pitches)
+    return (
+        np.concatenate(rows).astype(np.float64),
+        np.concatenate(kinds),
+        np.stack(views),
+        np.array(pitches),
+    )
 
 
 def choice(views: NDArray[np.float32], chosen: NDArray[np.int64]) -> NDArray[np.float64]:
@@ -85,7 +104,9 @@ def choice(views: NDArray[np.float32], chosen: NDArray[np.int64]) -> NDArray[np.
     return np.asarray(minimize(loss, start, jac=True, method="L-BFGS-B").x)
 
 
-def logistic(x: NDArray[np.float64], y: NDArray[np.float64], ridge: float = 1.0) -> NDArray[np.float64]:
+def logistic(
+    x: NDArray[np.float64], y: NDArray[np.float64], ridge: float = 1.0
+) -> NDArray[np.float64]:
     """Newton's method with a ridge on all but the constant."""
     w = np.zeros(x.shape[1])
     penalty = ridge * np.eye(len(w))
@@ -105,7 +126,9 @@ def main() -> None:
     x, kinds, views, pitches = collect()
     sure = (kinds > 0) & (kinds < 20)
     struck = logistic(x[sure], (kinds[sure] < 10).astype(float))
-    print(f"STRUCK: wrong {np.mean((odds.likely(x[sure].astype(np.float32), tuple(struck)) > 0.5) != (kinds[sure] < 10)):.4f}")
+    print(
+        f"STRUCK: wrong {np.mean((odds.likely(x[sure].astype(np.float32), tuple(struck)) > 0.5) != (kinds[sure] < 10)):.4f}"
+    )
     kinds = kinds % 10
     again = logistic(x[kinds != 2], (kinds[kinds != 2] == 1).astype(float))
     move = logistic(x[kinds != 1], (kinds[kinds != 1] == 2).astype(float))

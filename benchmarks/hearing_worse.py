@@ -28,7 +28,9 @@ def noise(snr_db: float, pink: bool = False) -> Worse:
         made = rng.normal(0, 1, len(x))
         if pink:
             spectrum = np.fft.rfft(made)
-            made = np.fft.irfft(spectrum / np.sqrt(np.maximum(np.arange(len(spectrum)), 20)), len(x))
+            made = np.fft.irfft(
+                spectrum / np.sqrt(np.maximum(np.arange(len(spectrum)), 20)), len(x)
+            )
         made *= np.sqrt(np.mean(x**2)) * 10 ** (-snr_db / 20) / np.std(made)
         return (x + made).astype(np.float32), {}
 
@@ -39,7 +41,7 @@ def clicks(share: float) -> Worse:
     """A metronome's click on every beat, its peak so large a share of the take's.
 
     It comes late by an unknown delay, as through the air and a sound card, and through an unknown
-    filter; the beats are given to the listener, the delay is not.
+    filter; what was played is given to the listener, delay and filter are not.
     """
 
     def worse(x: Floats, take: Take, rng: np.random.Generator) -> tuple[Floats, dict[str, Any]]:
@@ -47,16 +49,21 @@ def clicks(share: float) -> Worse:
         one, two = (np.sin(2 * np.pi * f * at) * np.exp(-at / 0.007) for f in (1600, 1100))
         late = rng.uniform(0.0, 0.04)
         out = x.astype(np.float64)
+        played = np.zeros(len(x), np.float32)
         path = np.zeros(400)
         path[0] = 1
         path[rng.integers(20, 400, 6)] = rng.normal(0, 0.25, 6)
         for k, beat in enumerate(take.clicks):
-            sound = fftconvolve(one if k % 4 == 0 else two, path)
+            dry = one if k % 4 == 0 else two
+            sound = fftconvolve(dry, path)
+            at_beat = round(beat * RATE)
+            if at_beat + len(dry) <= len(played):
+                played[at_beat : at_beat + len(dry)] += dry
             start = round((beat + late) * RATE)
             if start + len(sound) > len(out):
                 break
             out[start : start + len(sound)] += share * np.max(np.abs(x)) * sound
-        return out.astype(np.float32), {"click_times": take.clicks}
+        return out.astype(np.float32), {"band": played}
 
     return worse
 

@@ -81,4 +81,3 @@ def divide(likelihood: Floats, silence: Floats, costs: Costs) -> list[tuple[int,
             last = k - 1
         state = before
     return notes[::-1]
-

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from linewright.sound.hearing.combs import fit_combs
 from linewright.sound.hearing.flux import Rises, peaks, rises
-from linewright.sound.hearing.frames import BATCH, HOP, WINDOW, Floats, Sound, spectra
+from linewright.sound.hearing.frames import BATCH, HOP, Floats, Sound, spectra
 from linewright.sound.hearing.pitch import COMPRESSION, Dips, Range, dips, gain_dips, semitones
 
 __all__ = ["STEP", "Evidence", "gather"]

@@ -10,10 +10,20 @@ from numpy.typing import ArrayLike
 
 from linewright.errors import OptionError, TooLarge
 from linewright.score.instrument import Instrument
-from linewright.sound.hearing.frames import Floats, Sound
+from linewright.sound.hearing.cancel import cancelled, click_track
+from linewright.sound.hearing.frames import RATE, Floats, Sound, at_rate
 from linewright.sound.hearing.model import Heard
 from linewright.sound.hearing.notes import find_notes
 from linewright.sound.hearing.pitch import Range
+from linewright.sound.hearing.quality import (
+    CLIPPED,
+    LEAST_PEAK,
+    SILENT,
+    is_clipped,
+    noise_db,
+    remarks,
+    together,
+)
 
 __all__ = ["MAX_SECONDS", "hear"]
 
@@ -91,15 +101,29 @@ def _mono(values: ArrayLike, what: str) -> Floats:
 def _hear(
     samples: Floats,
     rate: int,
-    tempo: float | None,  # noqa: ARG001
-    click_times: Sequence[float] | None,  # noqa: ARG001
-    band: Floats | None,  # noqa: ARG001
+    tempo: float | None,
+    click_times: Sequence[float] | None,
+    band: Floats | None,
     instrument: Instrument | None,
 ) -> Heard:
-    sound = Sound.of(samples, rate)
-    reach = _range_of(instrument)
-    notes, tuning = find_notes(sound, reach)
-    return Heard(tuple(notes), len(samples) / rate, tuning)
+    seconds = len(samples) / rate
+    if float(np.max(np.abs(samples), initial=0.0)) < LEAST_PEAK:
+        return Heard((), seconds, warnings=(SILENT,))
+    warnings = [CLIPPED] if is_clipped(samples) else []
+    own = at_rate(samples, rate)
+    played = None
+    if band is not None:
+        played = at_rate(band, rate)
+    elif click_times is not None and len(click_times):
+        played = click_track([float(t) for t in click_times], len(own))
+    late = None
+    if played is not None:
+        own, late = cancelled(own, played)
+    sound = Sound.of(own, RATE)
+    notes, seen = find_notes(sound, _range_of(instrument), tempo)
+    noise = noise_db(seen)
+    warnings += remarks(noise, together(seen, notes), len(notes)) if notes else [SILENT]
+    return Heard(tuple(notes), seconds, 100 * seen.tuning, noise, late, tuple(warnings))
 
 
 def _range_of(instrument: Instrument | None) -> Range:

@@ -6,18 +6,16 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from linewright.score.performance import PlayedNote
 from linewright.sound.hearing.atoms import score, silence, table
 from linewright.sound.hearing.divide import divide
 from linewright.sound.hearing.evidence import STEP, Evidence, gather
-from linewright.sound.hearing.flux import Rises
 from linewright.sound.hearing.frames import HOP, RATE, Floats, Sound
 from linewright.sound.hearing.odds import costs, features, likely
 from linewright.sound.hearing.pitch import Dips, Range
 from linewright.sound.hearing.times import ends, glides, starts
-from linewright.sound.hearing.weights import STRUCK
+from linewright.sound.hearing.weights import AGAIN, MOVE, STRUCK
 
 __all__ = ["find_notes"]
 
@@ -25,18 +23,28 @@ __all__ = ["find_notes"]
 _SLIDE: Final = 24
 
 
-def find_notes(sound: Sound, reach: Range) -> tuple[list[PlayedNote], float]:
-    """The notes, and the tuning in cents."""
+def find_notes(
+    sound: Sound, reach: Range, tempo: float | None = None
+) -> tuple[list[PlayedNote], Evidence]:
+    """The notes, and the evidence they were found by."""
     seen = gather(sound, reach)
     cuts, loud, heard, tuning = seen.cuts, seen.loud, seen.heard, seen.tuning
     chances = score(table(seen, cuts))
     mute, sounding = silence(seen, cuts)
-    found = divide(chances + sounding[:, None], mute, costs(features(seen)))
-    table_of_cuts = features(seen)
-    struck = likely(table_of_cuts, STRUCK)
+    looks = features(seen)
+    found = divide(chances + sounding[:, None], mute, costs(looks))
+    struck = likely(looks, STRUCK)
+    begun = np.maximum(likely(looks, AGAIN), likely(looks, MOVE))
     edges = np.append(cuts, sound.count)
     spans = [
-        _Span(int(edges[a]), int(edges[b + 1]), index + reach.low, float(struck[a]), a)
+        _Span(
+            int(edges[a]),
+            int(edges[b + 1]),
+            index + reach.low,
+            float(struck[a]),
+            float(begun[a]),
+            _sure(chances[a : b + 1], index),
+        )
         for a, b, index in found
     ]
     spans = _joined_slides(seen, spans)
@@ -47,7 +55,11 @@ def find_notes(sound: Sound, reach: Range) -> tuple[list[PlayedNote], float]:
         a, b = span.first // STEP, max(span.first // STEP + 1, span.last // STEP)
         offset = ends(seen, span.first, span.last)
         if number + 1 < len(spans) and span.last == spans[number + 1].first:
-            offset = max(offset, onsets[number + 1] - 0.01) if offset >= span.last * HOP / RATE - 0.02 else offset
+            offset = (
+                max(offset, onsets[number + 1] - 0.01)
+                if offset >= span.last * HOP / RATE - 0.02
+                else offset
+            )
             offset = min(offset, onsets[number + 1])
         notes.append(
             PlayedNote(
@@ -56,10 +68,11 @@ def find_notes(sound: Sound, reach: Range) -> tuple[list[PlayedNote], float]:
                 midi=span.midi,
                 cents=_cents(heard, a, b, span.midi, tuning),
                 strength=float(np.clip(1 + (float(loud[a : b + 1].max()) - top) / 40, 0.01, 1)),
+                confidence=float(np.clip(span.begun * span.sure, 0.01, 0.99)),
                 attack="slid" if span.slid else "struck" if span.struck > 0.5 else "slurred",
             )
         )
-    return notes, 100 * tuning
+    return notes, seen
 
 
 @dataclass
@@ -70,7 +83,8 @@ class _Span:
     last: int
     midi: int
     struck: float
-    cut: int
+    begun: float
+    sure: float
     slid: bool = False
 
 
@@ -88,9 +102,16 @@ def _joined_slides(seen: Evidence, spans: list[_Span]) -> list[_Span]:
             and glides(seen, last.first, last.last, last.midi, span.midi)
         ):
             last.last, last.midi, last.slid = span.last, span.midi, True
+            last.sure = span.sure
         else:
             out.append(span)
     return out
+
+
+def _sure(chances: Floats, index: int) -> float:
+    """Probability of the note's pitch, all its atoms taken together."""
+    total = chances.sum(axis=0)
+    return float(np.exp(total[index] - total.max()) / np.exp(total - total.max()).sum())
 
 
 def _cents(heard: tuple[Dips, ...], a: int, b: int, midi: int, tuning: float) -> float:

@@ -43,7 +43,9 @@ def features(seen: Evidence) -> Floats:
     total = np.concatenate([np.zeros((1, seen.chance.shape[1])), np.cumsum(seen.chance, axis=0)])
     at = np.minimum(cuts // STEP, len(seen.chance))
     before = total[at] - total[np.maximum(at - 5, 0)]
-    after = total[np.minimum(at + 7, len(seen.chance))] - total[np.minimum(at + 1, len(seen.chance))]
+    after = (
+        total[np.minimum(at + 7, len(seen.chance))] - total[np.minimum(at + 1, len(seen.chance))]
+    )
     size = np.linalg.norm(before, axis=1) * np.linalg.norm(after, axis=1)
     differs = 1 - (before * after).sum(axis=1) / np.maximum(size, 1e-3)
     clear = after.max(axis=1) / 6
@@ -93,4 +95,6 @@ def _near(curve: Floats, reach: int) -> Floats:
 
 def _shifted(curve: Floats, by: int) -> Floats:
     """The value ``by`` frames later."""
-    return np.concatenate([curve[by:], np.full(min(by, len(curve)), curve[-1] if len(curve) else 0)])
+    return np.concatenate(
+        [curve[by:], np.full(min(by, len(curve)), curve[-1] if len(curve) else 0)]
+    )
