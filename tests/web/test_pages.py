@@ -32,6 +32,7 @@ def test_an_empty_library_says_where_to_begin(client):
     [
         "/",
         "/new",
+        "/new/tab-guide",
         "/library",
         "/licks/1",
         "/licks/1?labels=chords",
@@ -322,3 +323,33 @@ def test_two_licks_are_chosen_and_compared(client, library, porch):
     assert len(ids) == len(set(ids))
     assert client.get("/compare?a=1&b=9").status_code == 404
     assert client.get("/compare?a=x").status_code == 422
+
+
+def test_the_tab_guide_names_every_header_and_its_example_is_read(client):
+    from linewright.formats.tab.layout import HEADERS as READ
+    from linewright.web.pages_guide import EXAMPLE, HEADERS, SIGNS
+
+    html = client.get("/new/tab-guide").text
+    assert 'href="/new/tab-guide"' in client.get("/new").text
+    assert {READ[name.lower()] for name, _, _ in HEADERS} == set(READ.values())
+    assert all(f"<dt>{name}</dt>" in html for name, _, _ in HEADERS)
+    lick = bring_in(EXAMPLE.encode()).lick
+    assert (lick.title, len(lick.notes)) == ("Walk-up to C", 14)  # frets counted by hand
+    for sign, _ in SIGNS:
+        tab = f"G|-3---{sign}---3---|\nD|{'-' * (len(sign) + 13)}|\nA|{'-' * (len(sign) + 13)}|\n"
+        text = (
+            f"Instrument: guitar\ne|{'-' * (len(sign) + 13)}|\nB|{'-' * (len(sign) + 13)}|\n{tab}"
+        )
+        assert bring_in(f"{text}E|{'-' * (len(sign) + 13)}|\n".encode()).lick.notes, sign
+
+
+def test_a_file_is_taken_to_sound_an_octave_lower(client, library):
+    tune = b"X:1\nT:Gate\nM:4/4\nL:1/8\nK:G\nGABd edBA|G8|\n"
+    files = {"file": ("gate.abc", tune)}
+    html = client.post("/new/file", files=files, data={"octave": "guitar"}).text
+    assert "an octave lower than written" in html
+    assert re.search(r'<option value="guitar" selected', html)
+    client.post("/new/file", files=files, data={"octave": "guitar", "do": "keep"})
+    assert library.get(1).lick.notes[0].pitch.name == "G3"
+    wrong = client.post("/new/file", files=files, data={"octave": "two"})
+    assert wrong.status_code == 400

@@ -14,6 +14,7 @@ from linewright.cli.options import (
     File,
     From,
     Instrument,
+    Octave,
     Part,
     Repeats,
     Tonic,
@@ -37,14 +38,14 @@ def analyze(
     as_json: Annotated[bool, typer.Option("--json", help="Print the analysis as JSON.")] = False,
     form: From = None, tune: Tune = None, part: Part = None, voice: Voice = None,
     track: Track = None, bars: Bars = None, repeats: Repeats = "once",
-    instrument: Instrument = None, tuning: Tuning = None, capo: Capo = 0,
+    instrument: Instrument = None, tuning: Tuning = None, capo: Capo = 0, octave: Octave = "written",
 ) -> None:  # fmt: skip
     """Say what a lick is made of: its frame and why, and the notes outside it.
 
     Prints words a teacher could read out, or with --json everything, as documented in
     docs/analysis.md. Reads standard input with -.
     """
-    options = read_options(tune, part, voice, track, bars, repeats, instrument, tuning, capo)
+    options = read_options(tune, part, voice, track, bars, repeats, instrument, tuning, capo, octave)
     brought = bring_one(file, form, options, tonic)
     if as_json:
         from linewright.analysis.as_json import analysis_to_dict
@@ -62,7 +63,7 @@ def convert(
     to: Annotated[str | None, typer.Option("--to", help="Format to write: tab, abc, musicxml, mxl, midi, json, mei.", metavar="FORMAT")] = None,
     form: From = None, tune: Tune = None, part: Part = None, voice: Voice = None,
     track: Track = None, bars: Bars = None, repeats: Repeats = "once",
-    instrument: Instrument = None, tuning: Tuning = None, capo: Capo = 0,
+    instrument: Instrument = None, tuning: Tuning = None, capo: Capo = 0, octave: Octave = "written",
 ) -> None:  # fmt: skip
     """Write a lick in another format, with string and fret found where none are given."""
     from linewright.formats import FORMATS, find_format
@@ -80,7 +81,7 @@ def convert(
         if not name:
             endings = " ".join(f.extensions[0] for f in FORMATS.values() if f.can_write)
             raise OptionError(f"no format ends in {ending!r}", accepted=f"Use {endings}, or --to")
-    options = read_options(tune, part, voice, track, bars, repeats, instrument, tuning, capo)
+    options = read_options(tune, part, voice, track, bars, repeats, instrument, tuning, capo, octave)
     made = download(bring_one(file, form, options).lick, name)
     if output is None:
         sys.stdout.buffer.write(made.data)

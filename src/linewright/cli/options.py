@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from linewright.store import Library
 
 __all__ = [
-    "Bars", "Capo", "File", "From", "Instrument", "LibraryFile", "Part", "Repeats", "Tonic", "Track",
+    "Bars", "Capo", "File", "From", "Instrument", "LibraryFile", "Octave", "Part", "Repeats", "Tonic", "Track",
     "Tune", "Tuning", "Voice", "bring_one", "load", "open_library", "print_json", "read_bars", "read_options",
     "save", "say", "watched",
 ]  # fmt: skip
@@ -56,6 +56,14 @@ Tuning = Annotated[
     typer.Option(help="Tuning by name or by strings, low to high, as in DADGAD.", metavar="TUNING"),
 ]
 Capo = Annotated[int, typer.Option(help="Fret the capo stands on.", metavar="FRET", min=0, max=12)]
+Octave = Annotated[
+    str,
+    typer.Option(
+        help="How ABC and MusicXML sound: written, as they are written, or guitar, an octave"
+        " lower, as guitar music in the treble clef does.",
+        metavar="WAY",
+    ),
+]
 LibraryFile = Annotated[
     Path | None,
     typer.Option(
@@ -68,7 +76,7 @@ LibraryFile = Annotated[
 
 def read_options(
     tune: int | None, part: str | None, voice: str | None, track: int | None, bars: str | None,
-    repeats: str, instrument: str | None, tuning: str | None, capo: int,
+    repeats: str, instrument: str | None, tuning: str | None, capo: int, octave: str = "written",
 ) -> ReadOptions:  # fmt: skip
     """Gather what the shared options say; OptionError for a value that is not accepted."""
     from linewright.formats import ReadOptions
@@ -80,6 +88,8 @@ def read_options(
         named = parse_instrument(instrument, tuning, capo)
     if repeats not in ("once", "play"):
         raise OptionError(f"--repeats {repeats!r} is not known", accepted="Use once or play")
+    if octave not in ("written", "guitar"):
+        raise OptionError(f"--octave {octave!r} is not known", accepted="Use written or guitar")
     way: Literal["once", "play"] = "play" if repeats == "play" else "once"
     return ReadOptions(
         tune=tune,
@@ -89,6 +99,7 @@ def read_options(
         bars=read_bars(bars) if bars is not None else None,
         repeats=way,
         instrument=named,
+        octave="guitar" if octave == "guitar" else "written",
     )
 
 

@@ -13,6 +13,7 @@ from linewright.cli.options import (
     From,
     Instrument,
     LibraryFile,
+    Octave,
     Repeats,
     Tonic,
     Tuning,
@@ -30,7 +31,7 @@ def keep(
     files: Annotated[list[str], typer.Argument(help="Files to keep; a tune book brings all its tunes.", metavar="FILE...")],
     library: LibraryFile = None, tonic: Tonic = None, form: From = None,
     tags: Annotated[str, typer.Option(help="Tags to give, separated by commas.", metavar="TAGS")] = "",
-    repeats: Repeats = "once", instrument: Instrument = None, tuning: Tuning = None, capo: Capo = 0,
+    repeats: Repeats = "once", instrument: Instrument = None, tuning: Tuning = None, capo: Capo = 0, octave: Octave = "written",
 ) -> None:  # fmt: skip
     """Put licks into the library; every file or tune that fails is reported with its reason."""
     from rich.console import Console
@@ -39,7 +40,7 @@ def keep(
     from linewright.services.bring import bring_in_all
     from linewright.services.shelf import About, keep_all, parse_tags
 
-    options = read_options(None, None, None, None, None, repeats, instrument, tuning, capo)
+    options = read_options(None, None, None, None, None, repeats, instrument, tuning, capo, octave)
     kept, failed = 0, 0
     errors = Console(stderr=True, soft_wrap=True, highlight=False, markup=False)
     with open_library(library) as shelf:
@@ -137,6 +138,7 @@ def import_(
     say(
         f"{len(done.added)} added, {len(done.updated)} changed,"
         f" {len(done.unchanged)} already there."
+        + (f" Practice plans new or with new marks: {len(done.plans)}." if done.plans else "")
     )
 
 

@@ -8,13 +8,12 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from typing import Final, Literal
 
-from linewright.errors import InputError, MusicError, OptionError, ReadError
+from linewright.errors import InputError, OptionError, ReadError
 from linewright.formats.limits import check_size
-from linewright.score import Instrument, Lick, Note, bent
-from linewright.theory import Pitch, spell_midi
+from linewright.formats.sounding import octave_lower, on_instrument
+from linewright.score import Instrument, Lick
 
 __all__ = [
     "FORMATS",
@@ -80,6 +79,9 @@ class ReadOptions:
         ``once`` reads repeated bars once, with the last of several endings; ``play`` writes them out as played.
     instrument : Instrument, optional
         Instrument and tuning, whatever the file says.
+    octave : {"written", "guitar"}
+        ``written`` takes the notes of ABC and MusicXML to sound as they are written; ``guitar``
+        an octave lower, as guitar music in the treble clef does (common practice).
     """
 
     tune: int | None = None
@@ -90,6 +92,7 @@ class ReadOptions:
     bars: tuple[int, int] | None = None
     repeats: Literal["once", "play"] = "once"
     instrument: Instrument | None = None
+    octave: Literal["written", "guitar"] = "written"
 
 
 @dataclass(frozen=True, slots=True)
@@ -245,43 +248,11 @@ def _chosen(data: bytes, filename: str | None, format: str | None) -> Format:
 def _finished(lick: Lick, form: Format, options: ReadOptions) -> Lick:
     if options.bars is not None:
         lick = lick.slice(*options.bars)
+    if options.octave == "guitar":
+        lick = octave_lower(lick, form.name, form.label)
     if options.instrument is not None:
-        lick = _on_instrument(lick, form, options.instrument)
+        lick = on_instrument(lick, options.instrument, keeps_places=form.name == "tab")
     return lick
-
-
-def _on_instrument(lick: Lick, form: Format, instrument: Instrument) -> Lick:
-    """The lick on another instrument: a tab keeps its places and takes the pitches they have
-    there, any other format keeps its pitches.
-    """
-    notes = lick.notes
-    try:
-        if form.name == "tab" and lick.instrument != instrument:
-            notes = tuple(_sounding_on(note, instrument) for note in notes)
-        return replace(lick, instrument=instrument, notes=notes)
-    except MusicError as error:
-        raise ReadError(
-            f"the strings and frets in the file do not fit the instrument asked for: {error}",
-            accepted="Leave the instrument out to use the file's own",
-        ) from error
-
-
-def _sounding_on(note: Note, instrument: Instrument) -> Note:
-    def pitch(string: int, fret: int, bend: Fraction = Fraction(0)) -> Pitch:
-        return spell_midi(bent(instrument.midi_at(string, fret), bend))
-
-    if note.string is None or note.fret is None:
-        return note
-    return replace(
-        note,
-        pitch=pitch(note.string, note.fret, note.bend),
-        grace=tuple(
-            grace
-            if grace.string is None or grace.fret is None
-            else replace(grace, pitch=pitch(grace.string, grace.fret))
-            for grace in note.grace
-        ),
-    )
 
 
 def _read_book(data: bytes, form: Format, options: ReadOptions) -> Iterator[Imported]:
@@ -300,7 +271,8 @@ def _read_book(data: bytes, form: Format, options: ReadOptions) -> Iterator[Impo
 def _read_tab(data: bytes, options: ReadOptions) -> Lick:
     from linewright.formats import abc, tab
 
-    return tab.read_tab(abc.decode(data), instrument=options.instrument)
+    usual = options.instrument  # the capo asked for comes on top of what the file says
+    return tab.read_tab(abc.decode(data), instrument=usual and replace(usual, capo=0))
 
 
 def _read_abc(data: bytes, options: ReadOptions) -> Lick:

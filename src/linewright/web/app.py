@@ -27,6 +27,7 @@ from linewright.web import (
     api_plan,
     pages_bring,
     pages_compare,
+    pages_guide,
     pages_library,
     pages_lick,
     pages_lines,
@@ -71,6 +72,7 @@ def create_app(library: Library, *, hosts: Iterable[str] = ()) -> FastAPI:
         pages_move,
         pages_sound,
         pages_compare,
+        pages_guide,
         pages_bring,
         pages_library,
     ):

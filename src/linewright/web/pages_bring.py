@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import Annotated, Final
+from typing import Annotated, Final, Literal
 
 from fastapi import APIRouter, Depends, Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
@@ -29,10 +29,13 @@ router = APIRouter(prefix="/new", include_in_schema=False)
 TheLibrary = Annotated[Library, Depends(library_of)]
 TheForm = Annotated[Fields, Depends(read_form)]
 _KINDS: Final = (
-    "part", "voice", "track", "tune", "grid", "bars", "instrument", "tuning", "capo",
+    "part", "voice", "track", "tune", "grid", "bars", "instrument", "tuning", "capo", "octave",
 )  # fmt: skip
 #: Those that have a field of their own on the review page; the others are carried along.
-_FIELDS: Final = ("bars", "instrument", "tuning", "capo")
+_FIELDS: Final = ("bars", "instrument", "tuning", "capo", "octave")
+OCTAVES: Final = (
+    ("", "as written"), ("guitar", "an octave lower: guitar music in the treble clef"),
+)  # fmt: skip
 _ACCEPTED: Final = ", ".join(
     f"{form.label} ({' '.join(form.extensions)})" for form in FORMATS.values() if form.can_read
 )
@@ -106,6 +109,7 @@ def _new_page(
         preview=preview,
         about=shown,
         accepted=_ACCEPTED,
+        octaves=OCTAVES,
         error=error,
         which=which,
     )
@@ -180,6 +184,7 @@ def _read_file(
         choices=choices,
         carried={name: value for name, value in choices.items() if name not in _FIELDS},
         instruments=list(INSTRUMENTS),
+        octaves=OCTAVES,
         about=shown,
         tonic=tonic,
         error=None,
@@ -203,7 +208,15 @@ def _options(choices: dict[str, str]) -> ReadOptions:
         grid=choices.get("grid"),
         bars=bars,
         instrument=_instrument(choices),
+        octave=_octave(choices),
     )
+
+
+def _octave(choices: dict[str, str]) -> Literal["written", "guitar"]:
+    way = choices.get("octave", "written").strip()
+    if way not in ("written", "guitar"):
+        raise OptionError(f"{way!r:.40} for the octave", accepted="Use written or guitar")
+    return "guitar" if way == "guitar" else "written"
 
 
 def _instrument(choices: dict[str, str]) -> Instrument | None:

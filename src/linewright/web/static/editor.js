@@ -8,6 +8,7 @@ const area = form.querySelector("textarea");
 const marks = form.querySelector("[data-marks]");
 const state = form.querySelector("[data-state]");
 const preview = form.querySelector("[data-preview]");
+const stale = form.querySelector("[data-stale]");
 const part = (name) => preview.querySelector(`[data-preview-${name}]`);
 document.documentElement.classList.add("has-script");
 
@@ -51,6 +52,13 @@ function goTo(line, column) {
   follow();
 }
 
+// What is shown is no longer what is typed: greyed, and said.
+function old(is) {
+  const shown = is && Boolean(preview.querySelector("svg"));
+  preview.classList.toggle("stale", shown);
+  stale.hidden = !shown;
+}
+
 function wrong(error) {
   state.classList.add("wrong");
   const where = error.where ? error.where[0].toUpperCase() + error.where.slice(1) + ": " : "";
@@ -64,7 +72,7 @@ function wrong(error) {
     state.append(" ", go);
   }
   mark(error.line, error.column);
-  preview.classList.add("stale");
+  old(true);
 }
 
 // -- the engraved result -------------------------------------------------------------------
@@ -77,7 +85,7 @@ function show(result) {
   state.classList.remove("wrong");
   state.textContent = result.problem ? `This rhythm cannot be printed: ${result.problem}` : "";
   mark(0, 0);
-  preview.classList.remove("stale");
+  old(false);
   const score = document.createElement("div");
   score.className = "score";
   score.dataset.score = "";
@@ -119,6 +127,7 @@ async function ask() {
     state.classList.remove("wrong");
     state.textContent = "";
     mark(0, 0);
+    old(true);
     return;
   }
   const tonic = form.querySelector("[name=tonic]")?.value.trim() || null;
