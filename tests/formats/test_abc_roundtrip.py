@@ -10,7 +10,7 @@ from hypothesis import given, settings
 
 from linewright.errors import WriteError
 from linewright.formats.abc import read_abc, write_abc
-from linewright.score import ChordSpan, Lick, Meter, Note, bars_for
+from linewright.score import ChordSpan, Lick, Mark, Meter, Note, bars_for
 from linewright.theory import ChordSymbol, Pitch
 from strategies import GUITAR, licks
 
@@ -69,3 +69,21 @@ def test_the_text_is_one_tune_of_plain_abc() -> None:
     assert text.split("\n") == [
         "X:1", "T:50\\% off\\\\on \\& on", "M:4/4", "L:1/8", "K:none", "c8 | z8 |]", "",
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("words", "semitones"),
+    [
+        ("bend 1", 2),
+        ("bend 1/2", 1),
+        ("bend 1/4", Fraction(1, 2)),
+        ("bend full", 2),
+        ("bend 3/2", 3),
+    ],
+)
+def test_bends_are_told_in_whole_steps(words: str, semitones: int | Fraction) -> None:
+    """As players count them: a bend of 1 is a whole step, 1/2 a half step (common practice)."""
+    read = read_abc(f'X:1\nM:4/4\nL:1/1\nK:C\n"^{words}"d|\n')
+    assert read.notes[0].marks == (Mark("bend", Fraction(semitones)),)
+    if words != "bend full":
+        assert f'"^{words}"' in write_abc(read)

@@ -120,6 +120,18 @@ def test_a_bend_shows_the_degree_it_reaches() -> None:
     assert "".join(found[3, 5].itertext()).endswith("5↑")
 
 
+def test_an_outside_note_bent_from_a_frame_notes_place_is_marked_there() -> None:
+    """C on string 2, fret 1, then bent a half step to the blue Db: both are to be seen."""
+    lick = phrase(("C4", 2, 1), ("Db4", 2, 1), marks={1: Mark("bend", F(1))})
+    svg = neck_svg(GUITAR, G_MINOR, lick=lick)
+    place = places(svg)[2, 1]
+    assert place.attrib["class"] == "place frame lick"
+    (bent,) = [g for g in place.iter(SVG + "g") if g.attrib.get("class") == "bent"]
+    assert "".join(bent.itertext()) == "♭5↑"
+    assert bent.find(SVG + "path") is not None  # the diamond of an outside note
+    assert "outside the scale" in svg
+
+
 def test_the_banjos_fifth_string_begins_at_its_peg() -> None:
     major = Frame(PitchClass("G"), collection("major"))
     found = places(neck_svg(BANJO, major, fret_range=(0, 9)))

@@ -68,7 +68,7 @@ def _outside_degree(
     lick: Lick, index: int, note: Note, tonic: PitchClass, frame: Frame | None, near: Neighbours
 ) -> Degree:
     above = (lick.grid.midis[index] - tonic.number) % 12
-    if lick.spelled:
+    if lick.spelled and not note.bend:  # the pitch a bend reaches is not written down
         written = degree_of(note.pitch.pitch_class, tonic)
         if written.name in _ACCEPTED[above]:
             return written

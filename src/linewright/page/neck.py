@@ -38,6 +38,7 @@ class _Place:
     notes: tuple[int, ...]
     name: str
     played: bool = False  # by a note that sounds
+    bent: str = ""  # the degree of an outside note reached by bending from a frame note's place
 
 
 def neck_svg(
@@ -169,13 +170,20 @@ def _played(
     degree = degree_of(heard, tonic) if tonic is not None else None
     text = (degree.name if degree else heard.name) + ("↑" if notes[first].bend else "")
     strange = [
-        i in outside if outside is not None else frame is not None and heard not in frame
+        i in outside
+        if outside is not None
+        else frame is not None and notes[i].pitch.pitch_class not in frame
         for i in here
     ]
     kind = "outside" if all(strange) else "frame"
+    bent = ""
+    if any(strange) and kind == "frame":
+        odd = next(i for i, is_odd in zip(here, strange, strict=True) if is_odd)
+        reached = notes[odd].pitch.pitch_class
+        bent = degree_of(reached, tonic).name if tonic is not None else reached.name
     if kind == "frame" and degree is not None and degree.semitones == 0:
         kind = "tonic"
-    return _Place(string, fret, text, kind, here, heard.name, True)
+    return _Place(string, fret, text, kind, here, heard.name, True, bent)
 
 
 # -- how it is drawn -------------------------------------------------------------------------
@@ -210,6 +218,7 @@ class _Drawing:
     def svg(self, places: list[_Place], frame: Frame | None, legend: bool) -> str:
         word = "arpeggio" if frame is not None and frame.collection.is_arpeggio else "scale"
         kinds = {p.kind for p in places} | {"lick" for p in places if p.played}
+        kinds |= {"outside" for p in places if p.bent}
         rows = (
             _legend_rows(kinds, any(not p.played and p.kind != "dead" for p in places), word)
             if legend
@@ -309,6 +318,7 @@ class _Drawing:
         classes = f"place {place.kind}" + (" lick" if place.played else "")
         where = f"fret {place.fret}" if place.fret else "open"
         what = place.name if place.kind == "dead" else f"{place.name}, {place.text}"
+        what += f", bent to {place.bent}" if place.bent else ""
         title = f"{musical(what)}: string {place.string}, {where}"
         data = f'data-string="{place.string}" data-fret="{place.fret}"'
         if place.kind != "dead":
@@ -321,7 +331,18 @@ class _Drawing:
             f'<g class="{classes}" {data} role="img"><title>{title}</title>'
             f"{_shape(place.kind, x, y, place.played)}"
             f'<text x="{x}" y="{y + 5}" font-size="{size}" text-anchor="middle"{weight}>'
-            f"{musical(place.text)}</text></g>"
+            f"{musical(place.text)}</text>{self._bent(place, x, y)}</g>"
+        )
+
+    def _bent(self, place: _Place, x: float, y: float) -> str:
+        """A small diamond at the shoulder of a place from which an outside note is bent."""
+        if not place.bent:
+            return ""
+        at = x - 25 if self.mirror else x + 25
+        return (
+            f'<g class="bent">{_shape("outside", at, y - 9, True, 11)}<text x="{at:g}"'
+            f' y="{y - 5:g}" font-size="10" text-anchor="middle" font-weight="bold">'
+            f"{musical(place.bent)}↑</text></g>"
         )
 
 

@@ -57,15 +57,24 @@ WRITTEN: Final[dict[Mark, str]] = {
 
 
 def annotation_for(mark: Mark) -> str:
-    """The annotation that says in words a mark ABC has no sign for: ``"^hammer-on"``."""
+    """The annotation that says in words a mark ABC has no sign for: ``"^hammer-on"``.
+
+    A bend is told in whole steps, as players count it: ``"^bend 1"``, ``"^bend 1/2"``.
+    """
+    if mark.name == "bend":
+        return f'"^bend {mark.semitones / 2}"'
     return f'"^{mark}"'
 
 
 def mark_of_annotation(text: str) -> Mark | None:
-    """The mark an annotation names in the words of the marks table, if it does."""
+    """The mark an annotation names in the words of the marks table, if it does; a bend in whole
+    steps (``bend 1``, ``bend 1/2``, ``bend full``).
+    """
     words = text.strip()
     name, _, amount = words.rpartition(" ")
     try:
+        if name == "bend":
+            return Mark("bend", 2 * Fraction("1" if amount == "full" else amount))
         return Mark(name, Fraction(amount)) if name and amount[:1] in "-0123456789" else Mark(words)
     except (MusicError, ValueError, ZeroDivisionError):
         return None
