@@ -5,10 +5,13 @@ import re
 from html import unescape
 
 import pytest
+from fastapi.testclient import TestClient
 from icalendar import Calendar
 from pypdf import PdfReader
 
 from linewright.services.practising import give_plan, mark_step
+from linewright.store import Library
+from linewright.web.app import create_app
 
 PLAN = "/licks/1/plan"
 
@@ -150,6 +153,22 @@ def test_students_are_added_renamed_taken_out_and_brought_back(client, library, 
     assert 'action="/plans/1/restore"' in answer.text
     client.post("/plans/1/restore")
     assert [e.id for e in library.plans.find()] == [given.id]
+
+
+def test_a_printed_plan_names_the_student(client, given):
+    pdf = client.get(f"/plans/{given.id}/plan.pdf").content
+    assert "For Ada Lane" in PdfReader(io.BytesIO(pdf)).pages[0].extract_text()
+
+
+def test_a_plan_goes_along_in_the_zip(client, library, given):
+    mark_step(library, given.id, 1, "done")
+    data = client.get("/library/export.zip").content
+    with Library.open(":memory:") as other:
+        answer = TestClient(create_app(other), base_url="http://127.0.0.1").post(
+            "/library/import", files={"file": ("all.zip", data, "application/zip")}
+        )
+        assert "1 practice plan with new marks or new here" in answer.text
+        assert other.plans.find()[0].progress.is_done(1)
 
 
 def test_a_plan_outlives_its_lick_on_the_page(client, library, given):

@@ -38,6 +38,7 @@ def plan_pdf(
     sheet: PlanSheet,
     *,
     paper: str = "a4",
+    player: str = "",
     handout: dict[str, str] | None = None,
     progress: Progress | None = None,
 ) -> bytes:
@@ -48,6 +49,8 @@ def plan_pdf(
     sheet : PlanSheet
     paper : str
         ``a4`` or ``letter``.
+    player : str
+        Whose plan it is; a line to write on when empty.
     handout : dict, optional
         The inputs of a handout (:func:`~linewright.page.handout.handout_inputs`) that stands
         before the plan, with its pages counted through.
@@ -63,7 +66,7 @@ def plan_pdf(
     """
     if paper not in PAPERS:
         raise OptionError(f"no paper is called {paper!r}", accepted=f"Use {' or '.join(PAPERS)}")
-    data = _data(sheet, paper, progress)
+    data = _data(sheet, paper, progress) | {"player": printable(player).strip()}
     import typst  # here since laying out pages is all it is for
 
     inputs = {"plan": json.dumps(data)}

@@ -32,7 +32,6 @@ class PieceView:
     wide: str
     narrow: str
     problem: str | None
-    has_reasons: bool
 
 
 @dataclass(frozen=True)
@@ -133,8 +132,8 @@ def _piece(piece: Piece) -> PieceView:
     try:
         wide, narrow = (_drawing(piece, width) for width in (_WIDE, _NARROW))
     except WriteError as error:
-        return PieceView(piece.title, piece.words, "", "", str(error), False)
-    return PieceView(piece.title, piece.words, wide, narrow, None, bool(piece.reasons))
+        return PieceView(piece.title, piece.words, "", "", str(error))
+    return PieceView(piece.title, piece.words, wide, narrow, None)
 
 
 @lru_cache(maxsize=512)
@@ -142,7 +141,7 @@ def _drawing(piece: Piece, width: int) -> str:
     marked = dict(piece.outside)
     lick = piece.lick
     chords = lick.chords if any(span.symbol for span in lick.chords) else ()
-    shown = lick.with_(tempo=None, chords=chords, title=f"{piece.title} of {lick.title}")
+    shown = lick.with_(tempo=None, chords=chords, title=piece.title)
 
     def draw() -> str:
         return engrave_pages(

@@ -62,12 +62,16 @@ def _tab(lick: Lick) -> str:
     return staves if blank else header
 
 
-def plan_file(sheet: PlanSheet, *, paper: str = "a4", progress: Progress | None = None) -> File:
-    """The plan as PDF, with the music of every step; ``progress`` is told of each piece."""
+def plan_file(
+    sheet: PlanSheet, *, paper: str = "a4", player: str = "", progress: Progress | None = None
+) -> File:
+    """The plan as PDF, with the music of every step; ``player`` says whose it is, ``progress``
+    is told of each piece.
+    """
     size = paper.strip().lower()
     from linewright.page.plan_sheets import plan_pdf  # typst: only printing pays for it
 
-    data = drawn(lambda: plan_pdf(sheet, paper=size, progress=progress))
+    data = drawn(lambda: plan_pdf(sheet, paper=size, player=player, progress=progress))
     return File(data, f"{safe_name(sheet.title)}-{size}.pdf", "application/pdf")
 
 
@@ -76,6 +80,7 @@ def plan_handout(
     *,
     paper: str = "a4",
     tonic: str | None = None,
+    player: str = "",
     progress: Progress | None = None,
 ) -> File:
     """The printed lesson of a lick with its practice plan behind it, pages counted through."""
@@ -87,7 +92,7 @@ def plan_handout(
 
     def draw() -> bytes:
         inputs = handout_inputs(analysis, paper=size)
-        return plan_pdf(sheet, paper=size, handout=inputs, progress=progress)
+        return plan_pdf(sheet, paper=size, player=player, handout=inputs, progress=progress)
 
     name = f"{safe_name(sheet.lick.title)}-with-plan-{size}.pdf"
     return File(drawn(draw), name, "application/pdf")

@@ -212,17 +212,23 @@ class Brought(BaseModel):
 
 
 class ImportedOut(BaseModel):
-    """Numbers of the licks an import added, brought up to date, and found here already."""
+    """Numbers of the licks an import added, brought up to date, and found here already; and of
+    the practice plans that came in or have new marks.
+    """
 
     added: list[int]
     updated: list[int]
     unchanged: list[int]
+    plans: list[int]
 
     @classmethod
     def of(cls, done: Imported) -> ImportedOut:
         """From the service's own value."""
         return cls(
-            added=list(done.added), updated=list(done.updated), unchanged=list(done.unchanged)
+            added=list(done.added),
+            updated=list(done.updated),
+            unchanged=list(done.unchanged),
+            plans=list(done.plans),
         )
 
 

@@ -124,7 +124,8 @@ def get_given(plan_id: int, library: TheLibrary) -> GivenWholeOut:
 @router.get("/plans/{plan_id}/plan.pdf", summary="It on paper", response_class=Response)
 def get_given_pdf(plan_id: int, library: TheLibrary, paper: str = "a4") -> Response:
     """A PDF on ``a4`` or ``letter``."""
-    return file_response(plan_file(library.plans.get(plan_id).sheet, paper=paper))
+    found = library.plans.get(plan_id)
+    return file_response(plan_file(found.sheet, paper=paper, player=found.entry.student.name))
 
 
 @router.get("/plans/{plan_id}/plan.ics", summary="Its days for a calendar", response_class=Response)

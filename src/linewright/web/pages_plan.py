@@ -149,15 +149,17 @@ def show_plan_file(
 ) -> Response:
     """``plan.pdf``, ``handout.pdf`` (the lesson with its plan) or ``plan.ics``."""
     kept = library.get(lick_id)
-    return _file(request, asked.sheet(kept), kind, kept.given_tonic)
+    return _file(request, asked.sheet(kept), kind, tonic=kept.given_tonic)
 
 
-def _file(request: Request, sheet: PlanSheet, kind: str, tonic: str | None = None) -> Response:
+def _file(
+    request: Request, sheet: PlanSheet, kind: str, *, tonic: str | None = None, player: str = ""
+) -> Response:
     paper = request.query_params.get("paper", "a4")
     if kind == "plan.pdf":
-        return file_response(plan_file(sheet, paper=paper))
+        return file_response(plan_file(sheet, paper=paper, player=player))
     if kind == "handout.pdf":
-        return file_response(plan_handout(sheet, paper=paper, tonic=tonic))
+        return file_response(plan_handout(sheet, paper=paper, tonic=tonic, player=player))
     if kind == "plan.ics":
         start = request.query_params.get("start", "").strip()
         first = read_day(start) if start else now().astimezone().date()
@@ -280,7 +282,8 @@ def put_plan_back(plan_id: int, library: TheLibrary) -> RedirectResponse:
 @router.get("/plans/{plan_id}/{kind}")
 def show_given_file(request: Request, plan_id: int, kind: str, library: TheLibrary) -> Response:
     """``plan.pdf``, ``handout.pdf`` or ``plan.ics``."""
-    return _file(request, library.plans.get(plan_id).sheet, kind)
+    plan = library.plans.get(plan_id)
+    return _file(request, plan.sheet, kind, player=plan.entry.student.name)
 
 
 # -- who stands where --------------------------------------------------------------------
