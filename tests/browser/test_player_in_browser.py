@@ -257,3 +257,20 @@ def test_by_touch(browser, server, library):
     context.close()
     assert small == []
     assert watch.odd == []
+
+
+def test_a_score_drawn_anew_can_be_chosen_from_and_followed(page, porch):
+    """The row under the staff changed: another drawing, with bars to choose."""
+    page.goto(f"/licks/{porch.id}")
+    ready(page)
+    page.locator("[data-rows] a[data-labels=chords]").first.click()
+    page.wait_for_function(
+        "() => document.querySelector('[data-rows] [data-labels=chords][aria-current]')"
+    )
+    page.wait_for_function(
+        "() => [...document.querySelectorAll('.bar-choice')].some((r) => r.checkVisibility())"
+    )
+    page.get_by_role("button", name="Play", exact=True).click()
+    page.wait_for_function(
+        "() => [...document.querySelectorAll('[data-score] .now')].some((n) => n.checkVisibility())"
+    )

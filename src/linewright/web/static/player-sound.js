@@ -166,6 +166,7 @@ export class Sound {
       ]);
       if (run !== this.run) return;
       this.time = this.ctx.currentTime + LEAD;
+      if (this.next.from !== null) this.rise(run, this.time);
       if (count) this.countIn(run, count, counted, percent);
       this.begun = { asked, at: this.time };
       if (count) this.begun.at = this.queue[0].t0;
@@ -277,10 +278,7 @@ export class Sound {
     const last = this.queue.at(-1);
     if (last) last.t1 = Math.min(last.t1, when);
     const run = this.begin();
-    for (const stem of STEMS) {
-      run.stems[stem].gain.setValueAtTime(0, when);
-      run.stems[stem].gain.linearRampToValueAtTime(1, when + 0.008);
-    }
+    this.rise(run, when);
     this.time = when;
     this.next = { index: then.index, pass: then.pass, gap: 0, from: then.at };
     if (this.played) this.played -= 1;
@@ -289,6 +287,14 @@ export class Sound {
 
   percentOf(pass) {
     return rung(this.settings.percent, this.settings.loop.on && this.settings.ladder, pass);
+  }
+
+  // A beginning in the middle of a sound makes no click.
+  rise(run, when) {
+    for (const stem of STEMS) {
+      run.stems[stem].gain.setValueAtTime(0, when);
+      run.stems[stem].gain.linearRampToValueAtTime(1, when + 0.008);
+    }
   }
 
   fade(run, when) {

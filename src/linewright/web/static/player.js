@@ -7,6 +7,9 @@ const STEMS = ["lead", "band", "click"];
 const BARS = "[data-score] :is(.measure, .bar-choice)[data-bar]";
 const OWN = "a, button, input, select, textarea, summary, [contenteditable], [role=slider]";
 
+const players = [];
+let active = null;
+
 function remembered() {
   try {
     return JSON.parse(localStorage.getItem(KEEP)) || {};
@@ -59,6 +62,7 @@ export function pieceOf(map) {
 export class Player {
   constructor(root) {
     this.root = root;
+    this.scope = root.closest("[data-player-scope]") || document;
     this.settings = {
       percent: 100, band: "", click: "", countIn: 0, muted: false, keys: true,
       levels: { lead: 1, band: 0.7, click: 0.6 },
@@ -76,7 +80,7 @@ export class Player {
 
   // -- what is played -------------------------------------------------------------------
   async arrive() {
-    const line = document.querySelector("[data-line-source]");
+    const line = this.scope.querySelector("[data-line-source]");
     const address = line?.dataset.lineSource || this.root.dataset.playerSource;
     if (!address || address === this.address) return;
     this.address = address;
@@ -101,7 +105,7 @@ export class Player {
   // A line without end in place of the line, or the line again.
   async toggleEndless() {
     const wanted = !this.piece?.endless;
-    const source = document.querySelector("[data-line-source]")?.dataset;
+    const source = this.scope.querySelector("[data-line-source]")?.dataset;
     if (!source) return;
     this.stop();
     const map = await this.mapAt(wanted ? source.endlessSource : source.lineSource);
@@ -171,6 +175,8 @@ export class Player {
 
   play() {
     if (!this.sound) return;
+    for (const other of players) if (other !== this && other.sound?.playing) other.pause();
+    active = this;
     const loop = this.settings.loop;
     const place = this.sound.place;
     if (loop.on && loop.bars && (place.index < loop.bars[0] || place.index > loop.bars[1])) {
@@ -280,14 +286,14 @@ export class Player {
   // Where notes are shown: the score, tab and neck of the page, or the bar's own.
   drawings(note) {
     if (this.piece.endless) return this.root.querySelectorAll(`[data-slot][data-index="${note.bar}"] svg`);
-    return document.querySelectorAll("[data-score] svg.engraving, [data-neck] svg, [data-strip] svg");
+    return this.scope.querySelectorAll("[data-score] svg.engraving, [data-neck] svg, [data-strip] svg");
   }
 
   light(note) {
     const notes = note ? note.together : null;
     const key = notes ? `${note.bar}: ${notes.join(" ")}` : "";
     if (key === this.lit) return;
-    for (const part of document.querySelectorAll(".now")) part.classList.remove("now");
+    for (const part of this.scope.querySelectorAll(".now")) part.classList.remove("now");
     this.lit = key;
     if (!notes) return;
     for (const svg of this.drawings(note)) {
@@ -302,7 +308,7 @@ export class Player {
   // The system that sounds stays in sight, also in a score that scrolls in its own box, until a
   // hand scrolls.
   follow() {
-    const note = [...document.querySelectorAll(".engraving .note.now")].find((one) => one.checkVisibility());
+    const note = [...this.scope.querySelectorAll(".engraving .note.now")].find((one) => one.checkVisibility());
     const system = note?.closest(".system");
     if (!system || system === this.followed) return;
     this.followed = system;
@@ -346,7 +352,7 @@ export class Player {
 
   // -- bars in the score ----------------------------------------------------------------
   layBars() {
-    for (const svg of document.querySelectorAll("[data-score] svg.engraving")) {
+    for (const svg of this.scope.querySelectorAll("[data-score] svg.engraving")) {
       if (!svg.checkVisibility() || svg.querySelector(".bar-choice")) continue;
       for (const system of svg.querySelectorAll("g.system")) {
         const tall = system.getBBox();
@@ -374,7 +380,7 @@ export class Player {
   markBar(index) {
     if (index === this.marked || this.piece?.endless) return;
     this.marked = index;
-    for (const measure of document.querySelectorAll(BARS)) {
+    for (const measure of this.scope.querySelectorAll(BARS)) {
       measure.classList.toggle("sounding", index !== null && this.indexOf(measure) === index);
     }
   }
@@ -420,7 +426,7 @@ export class Player {
     this.part("from").value = bars ? bars[0] : 0;
     this.part("to").value = bars ? bars[1] : last;
     if (!this.piece || this.piece.endless) return;
-    for (const measure of document.querySelectorAll(BARS)) {
+    for (const measure of this.scope.querySelectorAll(BARS)) {
       const index = this.indexOf(measure);
       measure.classList.toggle("chosen", Boolean(bars) && index >= bars[0] && index <= bars[1]);
     }
@@ -524,19 +530,23 @@ export class Player {
     document.addEventListener("click", (event) => {
       if (!this.piece || this.piece.endless || event.target.closest("[data-note], .figure")) return;
       const measure = event.target.closest(BARS);
+      if (measure && !this.scope.contains(measure)) return;
       if (measure) this.choose(this.indexOf(measure));
     });
     new IntersectionObserver(([seen]) => this.dock(!seen.isIntersecting)).observe(this.part("transport-place"));
     for (const kind of ["wheel", "touchmove"]) addEventListener(kind, () => (this.left = true), { passive: true });
     addEventListener("resize", () => this.map && this.layBars());
-    const making = document.querySelector("[data-making]");
-    if (making) {
-      new MutationObserver(() => {
+    let waits = false;
+    new MutationObserver((changes) => {
+      if (waits || changes.every((change) => this.root.contains(change.target) || change.target.closest?.("[data-says]"))) return;
+      waits = true;
+      requestAnimationFrame(() => {
+        waits = false;
         this.lit = null;
         this.arrive();
         if (this.map) this.layBars();
-      }).observe(making, { childList: true, subtree: true });
-    }
+      });
+    }).observe(this.scope === document ? document.querySelector("main") : this.scope, { childList: true, subtree: true });
   }
 
   changed(control) {
@@ -564,7 +574,7 @@ export class Player {
   }
 
   key(event, act) {
-    if (event.ctrlKey || event.metaKey || event.altKey || !this.settings.keys) return;
+    if (event.ctrlKey || event.metaKey || event.altKey || !this.settings.keys || this !== active) return;
     const on = event.target;
     if (on.closest?.("input, select, textarea, [contenteditable]")) return;
     const inScore = on.closest?.("[data-note]");
@@ -580,4 +590,8 @@ export class Player {
   }
 }
 
-for (const root of document.querySelectorAll("[data-player]")) root.player = new Player(root);
+for (const root of document.querySelectorAll("[data-player]")) {
+  root.player = new Player(root);
+  players.push(root.player);
+  active ||= root.player; // the keys are the first player's, then the last one's that played
+}
