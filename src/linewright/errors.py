@@ -6,7 +6,8 @@
     │   │   ├── ChoiceNeeded  the file is sound but holds several parts, voices or tunes: pick one
     │   │   └── TooLarge      the input passes a stated size limit
     │   ├── MusicError        a musical value is impossible (pitch, degree, chord, meter, fret)
-    │   └── OptionError       an option or argument is not one that is accepted
+    │   ├── OptionError       an option or argument is not one that is accepted
+    │   └── TakeError         a recording holds nothing that can be judged
     ├── WriteError            a lick holds something the chosen format cannot say
     ├── NotFound              no such lick, file or record in the library
     └── StoreError            the library on disk cannot be opened or written
@@ -15,6 +16,8 @@ A message says what was wrong, where, and what would be accepted.
 """
 
 from __future__ import annotations
+
+from typing import Self
 
 __all__ = [
     "ChoiceNeeded",
@@ -25,6 +28,7 @@ __all__ = [
     "OptionError",
     "ReadError",
     "StoreError",
+    "TakeError",
     "TooLarge",
     "WriteError",
 ]
@@ -59,7 +63,13 @@ class LinewrightError(Exception):
         self.line = line
         self.column = column
         self.place = place
+        self.file: str | None = None
         super().__init__(message)
+
+    def in_file(self, name: str) -> Self:
+        """The same error, naming the file it was met in."""
+        self.file = name
+        return self
 
     @property
     def where(self) -> str:
@@ -73,6 +83,8 @@ class LinewrightError(Exception):
 
     def __str__(self) -> str:
         text = f"{self.where}: {self.message}" if self.where else self.message
+        if self.file:
+            text = f"{self.file}: {text}"
         if self.accepted:
             text += f". {self.accepted}"
         return text
@@ -116,6 +128,10 @@ class MusicError(InputError):
 
 class OptionError(InputError):
     """An option or argument has a value that is not accepted."""
+
+
+class TakeError(InputError):
+    """A recording holds nothing that can be judged: no notes, or none on the step's grid."""
 
 
 class WriteError(LinewrightError):

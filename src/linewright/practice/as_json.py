@@ -76,6 +76,9 @@ def done_to_dict(done: Done) -> dict[str, Any]:
             for rule in done.uses
         ],
         "chord_tones": done.chord_tones,
+        "slips": done.slips,
+        "alike": done.alike,
+        "quoted": done.quoted,
     }  # fmt: skip
 
 

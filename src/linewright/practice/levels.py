@@ -51,6 +51,8 @@ class Level:
         still count as steady.
     chord_tones : float
         Share of chord changes that a chord tone has to meet.
+    slips : float
+        Share of the notes that may go wrong and still count as done.
     """
 
     name: str
@@ -66,14 +68,19 @@ class Level:
     mean_ms: float
     spread_ms: float
     chord_tones: float
+    slips: float
 
 
 LEVELS: Final[dict[str, Level]] = {
     level.name: level
     for level in (
-        Level("beginner", Fraction(2, 5), Fraction(7, 10), 4, 4, 4, 3, 1, 1, 20, 40.0, 50.0, 0.5),
-        Level("working", Fraction(1, 2), Fraction(1), 5, 7, 8, 4, 2, 2, 30, 30.0, 35.0, 0.7),
-        Level("fluent", Fraction(3, 5), Fraction(6, 5), 6, 9, 12, 7, 3, 3, 45, 20.0, 25.0, 0.8),
+        Level(
+            "beginner", Fraction(2, 5), Fraction(7, 10), 4, 4, 4, 3, 1, 1, 20, 40.0, 50.0, 0.5, 0.05
+        ),
+        Level("working", Fraction(1, 2), Fraction(1), 5, 7, 8, 4, 2, 2, 30, 30.0, 35.0, 0.7, 0.03),
+        Level(
+            "fluent", Fraction(3, 5), Fraction(6, 5), 6, 9, 12, 7, 3, 3, 45, 20.0, 25.0, 0.8, 0.02
+        ),
     )
 }
 

@@ -87,6 +87,12 @@ class Done:
         Least share of chord changes met by a tone of the new chord within half a beat; None
         where chords do not count.
     statement : str
+    slips : float
+        Share of the notes that may go wrong.
+    alike : float
+        Largest share of bars that may be the same bar.
+    quoted : int
+        Most notes running that may be the lick's own.
     """
 
     bpm: int
@@ -101,6 +107,9 @@ class Done:
     uses: tuple[UseRule, ...]
     chord_tones: float | None
     statement: str
+    slips: float = 0.02
+    alike: float = 0.5
+    quoted: int = 8
 
 
 @dataclass(frozen=True)

@@ -42,12 +42,13 @@ def done_for(
         mean_ms=level.mean_ms,
         spread_ms=level.spread_ms,
         timing_source=TIMING_SOURCE,
-        only=_over_chords(m, request) if moving else (_allowed(None, m.frame),),
+        only=_over_chords(m, request) if moving else (_allowed(None, _home(m, request)),),
         leap=request.leap,
         figures=figures,
         uses=uses,
         chord_tones=chord_tones,
         statement="",
+        slips=level.slips,
     )
     return replace(done, statement=say_done(done, m.beat))
 
@@ -82,6 +83,12 @@ def _often(m: Material, a_note: float) -> tuple[int, int]:
 def _allowed(over: str | None, frame: Frame) -> Allowed:
     degrees = tuple(degree.name for degree in frame.collection.degrees)
     return Allowed(over, frame.tonic.name, degrees)
+
+
+def _home(m: Material, request: LineRequest) -> Frame:
+    """The lick's frame on the tonic of the request's key."""
+    over = m.model.plan(request).progression
+    return Frame(over.key.tonic, m.frame.collection) if over.key is not None else m.frame
 
 
 def _over_chords(m: Material, request: LineRequest) -> tuple[Allowed, ...]:

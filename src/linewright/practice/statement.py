@@ -45,6 +45,11 @@ def _parts(done: Done, beat: Fraction) -> list[str]:
             f"a tone of the new chord meets at least {round(100 * done.chord_tones)} percent"
             " of the chord changes"
         )
+    parts.append(
+        f"no one bar makes up more than {_share(done.alike)} of it, and no more than {done.quoted}"
+        " notes running are the lick's own"
+    )
+    parts.append(f"up to {round(100 * done.slips)} in a hundred notes may slip")
     return [part for part in parts if part]
 
 
@@ -67,6 +72,10 @@ def _use(rule: UseRule) -> str:
         f"{rule.before}-{rule.degree}-{rule.after} at least {_times(rule.times)}"
         f" in {rule.bars} bars"
     )
+
+
+def _share(share: float) -> str:
+    return {0.5: "half", 0.25: "a quarter"}.get(share, f"{round(100 * share)} percent")
 
 
 def _semitones(count: int) -> str:

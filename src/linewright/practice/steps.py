@@ -290,7 +290,8 @@ def _move(m: Material) -> Step | None:
             lines.append(made[1][0])
     if len(lines) < EXAMPLES:
         return None
-    request = m.wishes(bars=bars, leap=leap)
+    # What counts as done is played over the first line's chords, in the first new key.
+    request = m.wishes(progression=plans[0][0], bars=bars, leap=leap)
     named = ", ".join(map(str, keys[: m.level.keys]))
     return Step(
         0,
