@@ -1,10 +1,11 @@
 // The player on a page: buttons, keys, bars chosen in the score, and the cursor in step with the sound.
 
-import { Sound, following } from "./player-sound.js";
+import { pieceOf } from "./player-piece.js";
+import { InScore } from "./player-score.js";
+import { Sound } from "./player-sound.js";
 
 const KEEP = "linewright-player";
 const STEMS = ["lead", "band", "click"];
-const BARS = "[data-score] :is(.measure, .bar-choice)[data-bar]";
 const OWN = "a, button, input, select, textarea, summary, [contenteditable], [role=slider]";
 
 const players = [];
@@ -18,49 +19,9 @@ function remembered() {
   }
 }
 
-// A lick (or a line) as a piece of bars with sound: what the JSON map says. The bars of a line
-// without end are asked for one by one.
-export function pieceOf(map) {
-  const query = (percent, more = "") => `?percent=${percent}${more}`;
-  const rows = new Map();
-  const row = (index) => {
-    if (!rows.has(index)) {
-      const asked = fetch(`${map.sound}/bar/${index}${map.query ? `?${map.query}` : ""}`).then(async (answer) => {
-        const told = await answer.json();
-        if (!answer.ok) throw new Error(told.message || answer.statusText);
-        rows.set(index, told);
-        return told;
-      });
-      asked.catch(() => rows.delete(index));
-      rows.set(index, asked);
-      for (const old of rows.keys()) if (rows.size > 12 && old < index - 8) rows.delete(old);
-    }
-    return rows.get(index);
-  };
-  return {
-    ...map,
-    rows,
-    bar: (index) => (map.endless ? row(index) : map.bars[index]),
-    following: (index, pass, settings) => {
-      if (map.endless) return { index: index + 1, pass: 0, gap: 0 };
-      const loop = settings.loop.on ? settings.loop.bars || [0, map.bars.length - 1] : null;
-      return following(map.bars, index, pass, loop, map.turn);
-    },
-    address(stem, index, percent, settings) {
-      const base = `${map.sound}/${stem}/${index}.wav`;
-      const rest = map.query ? `&${map.query}` : "";
-      if (stem === "lead") return base + query(percent, rest);
-      if (stem === "band") return settings.band ? base + query(percent, `&style=${settings.band}${rest}`) : "";
-      return settings.click ? base + query(percent, `&style=${settings.click}${rest}`) : "";
-    },
-    count: (bars, index, percent) =>
-      `${map.sound}/count/${index}.wav${query(percent, `&style=${bars}${map.query ? `&${map.query}` : ""}`)}`,
-    countLength: (bars, index) => map.count_in[index === 0 ? "first" : "later"][bars - 1],
-  };
-}
-
-export class Player {
+export class Player extends InScore {
   constructor(root) {
+    super();
     this.root = root;
     this.scope = root.closest("[data-player-scope]") || document;
     this.settings = {
@@ -228,19 +189,6 @@ export class Player {
     this.markBar(index);
   }
 
-  // -- the cursor -----------------------------------------------------------------------
-  // What sounds at a moment: the index of the note, or null.
-  noteAt(index, at) {
-    let found = null;
-    for (const bar of [index, index - 1]) {
-      for (const note of (this.piece.endless ? this.piece.rows.get(bar)?.notes : this.byBar[bar]) || []) {
-        if (note.onset <= at + 1e-6 && at < note.end && (!found || note.onset >= found.onset)) found = note;
-      }
-      if (found) break;
-    }
-    return found;
-  }
-
   draw() {
     if (!this.sound.playing) return;
     const here = this.sound.position();
@@ -267,71 +215,6 @@ export class Player {
     this.say(here);
   }
 
-  // Two bars of a line without end: the one that sounds and the one to come, in turn.
-  async showSlots(index) {
-    if (this.slotted === index) return;
-    this.slotted = index;
-    const slots = this.part("endless").children;
-    for (const bar of [index, index + 1]) {
-      const slot = slots[bar % 2];
-      if (slot.dataset.index === String(bar)) continue;
-      const row = await this.piece.bar(bar);
-      if (this.slotted !== index) return;
-      slot.dataset.index = bar;
-      slot.innerHTML = row.svg;
-      this.lit = null;
-    }
-  }
-
-  // Where notes are shown: the score, tab and neck of the page, or the bar's own.
-  drawings(note) {
-    if (this.piece.endless) return this.root.querySelectorAll(`[data-slot][data-index="${note.bar}"] svg`);
-    return this.scope.querySelectorAll("[data-score] svg.engraving, [data-neck] svg, [data-strip] svg");
-  }
-
-  light(note) {
-    const notes = note ? note.together : null;
-    const key = notes ? `${note.bar}: ${notes.join(" ")}` : "";
-    if (key === this.lit) return;
-    for (const part of this.scope.querySelectorAll(".now")) part.classList.remove("now");
-    this.lit = key;
-    if (!notes) return;
-    for (const svg of this.drawings(note)) {
-      if (!svg.checkVisibility()) continue;
-      for (const index of notes) {
-        for (const part of svg.querySelectorAll(`[data-note="${index}"], [data-notes~="${index}"]:not(.figure)`)) part.classList.add("now");
-      }
-    }
-    this.follow();
-  }
-
-  // The system that sounds stays in sight, also in a score that scrolls in its own box, until a
-  // hand scrolls.
-  follow() {
-    const note = [...this.scope.querySelectorAll(".engraving .note.now")].find((one) => one.checkVisibility());
-    const system = note?.closest(".system");
-    if (!system || system === this.followed) return;
-    this.followed = system;
-    const sheet = note.closest("[data-sheet]");
-    const own = system.getBoundingClientRect();
-    if (sheet && sheet.scrollHeight > sheet.clientHeight) {
-      const box = sheet.getBoundingClientRect();
-      if (own.top < box.top || own.bottom > box.bottom) sheet.scrollTop += own.top - box.top - 8;
-    }
-    if (this.left) return;
-    const low = innerHeight - 90;
-    if (own.top < 0 || own.bottom > low) scrollBy(0, own.top - Math.max(8, (low - own.height) / 3));
-  }
-
-  // The button to pause comes along when its place is out of sight.
-  dock(out) {
-    this.out = out;
-    const row = this.part("transport-place");
-    row.style.minHeight = row.offsetHeight ? `${row.offsetHeight}px` : "";
-    row.firstElementChild.classList.toggle("docked", out && Boolean(this.sound?.playing));
-    if (!out) row.style.minHeight = "";
-  }
-
   say(here = null) {
     const index = here ? here.index : this.sound.place.index;
     const number = this.piece.endless ? index + 1 : this.piece.bars[index].number;
@@ -348,41 +231,6 @@ export class Player {
   write(text) {
     const place = this.part("where");
     if (place.textContent !== text) place.textContent = text;
-  }
-
-  // -- bars in the score ----------------------------------------------------------------
-  layBars() {
-    for (const svg of this.scope.querySelectorAll("[data-score] svg.engraving")) {
-      if (!svg.checkVisibility() || svg.querySelector(".bar-choice")) continue;
-      for (const system of svg.querySelectorAll("g.system")) {
-        const tall = system.getBBox();
-        const rects = [...system.querySelectorAll("g.measure[data-bar]")].map((measure) => {
-          const wide = measure.getBBox();
-          const rect = document.createElementNS("http://www.w3.org/2000/svg", "rect");
-          const set = {
-            x: wide.x, width: wide.width, y: tall.y, height: tall.height, class: "bar-choice",
-            "data-bar": measure.dataset.bar,
-          };
-          for (const [name, value] of Object.entries(set)) rect.setAttribute(name, value);
-          return rect;
-        });
-        system.prepend(...rects); // under everything else, so that notes and brackets answer first
-      }
-    }
-    this.showChoice();
-  }
-
-  indexOf(measure) {
-    const number = Number(measure.dataset.bar);
-    return this.piece.bars.findIndex((bar) => bar.number === number);
-  }
-
-  markBar(index) {
-    if (index === this.marked || this.piece?.endless) return;
-    this.marked = index;
-    for (const measure of this.scope.querySelectorAll(BARS)) {
-      measure.classList.toggle("sounding", index !== null && this.indexOf(measure) === index);
-    }
   }
 
   choose(index) {
@@ -426,10 +274,7 @@ export class Player {
     this.part("from").value = bars ? bars[0] : 0;
     this.part("to").value = bars ? bars[1] : last;
     if (!this.piece || this.piece.endless) return;
-    for (const measure of this.scope.querySelectorAll(BARS)) {
-      const index = this.indexOf(measure);
-      measure.classList.toggle("chosen", Boolean(bars) && index >= bars[0] && index <= bars[1]);
-    }
+    this.showBars(bars);
     const whole = !bars || (bars[0] === 0 && bars[1] === last);
     const name = (i) => (this.piece.bars[i].number ? `bar ${this.piece.bars[i].number}` : "the pickup");
     const named = whole ? "the whole" : bars[0] === bars[1] ? name(bars[0]) : `${name(bars[0])} to ${name(bars[1])}`;
@@ -529,9 +374,8 @@ export class Player {
     document.addEventListener("keydown", (event) => this.key(event, act));
     document.addEventListener("click", (event) => {
       if (!this.piece || this.piece.endless || event.target.closest("[data-note], .figure")) return;
-      const measure = event.target.closest(BARS);
-      if (measure && !this.scope.contains(measure)) return;
-      if (measure) this.choose(this.indexOf(measure));
+      const bar = this.barAt(event.target);
+      if (bar !== undefined) this.choose(bar);
     });
     new IntersectionObserver(([seen]) => this.dock(!seen.isIntersecting)).observe(this.part("transport-place"));
     for (const kind of ["wheel", "touchmove"]) addEventListener(kind, () => (this.left = true), { passive: true });
