@@ -101,7 +101,8 @@ def test_a_slur_goes_on_without_a_jump_and_softer_than_a_pluck(attack: str) -> N
     assert np.abs(slurred[at : at + 2000]).max() > ringing / 2
 
 
-def test_no_joint_steps_further_than_the_attack_of_a_pluck() -> None:
+@pytest.mark.parametrize("voice", VOICES)
+def test_no_joint_steps_further_than_the_attack_of_a_pluck(voice: str) -> None:
     """Every join of a slurred passage against the largest step that plucks make themselves."""
     attacks = ("pluck", "hammer-on", "hammer-on", "pull-off", "slide", "pluck", "pull-off", "slide")
     frets = (3, 5, 7, 5, 8, 8, 5, 3)
@@ -109,7 +110,7 @@ def test_no_joint_steps_further_than_the_attack_of_a_pluck() -> None:
         Stroke(Fraction(k, 4), Fraction(1, 4), 59 + f, 2, f, 0.65, a)
         for k, (f, a) in enumerate(zip(frets, attacks, strict=True))
     ]
-    sound = _sound(*strokes)
+    sound = _sound(*strokes, voice=voice)
     step = np.abs(np.diff(sound))
     plucked = max(step[:3000].max(), step[5 * RATE // 4 : 5 * RATE // 4 + 3000].max())
     assert step.max() <= plucked * 1.01

@@ -65,6 +65,10 @@ class Body:
         quality = np.concatenate((told[1], np.full(len(grid), self.dense_q)))
         tall = np.concatenate((told[2], height))
         decay = np.pi * frequency / quality
+        # A body has mass: its answer to an impulse starts from nothing, so the residues add up
+        # to nothing. The dense resonances give way, each by its share.
+        loose = decay[len(told[0]) :]
+        tall[len(told[0]) :] -= loose * (decay @ tall) / (loose @ loose)
         return -decay + 2j * np.pi * frequency, (2 * decay * tall).astype(np.complex128)
 
     def response(self, s: _Complex) -> _Complex:

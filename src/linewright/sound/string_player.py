@@ -29,13 +29,14 @@ _Sound = NDArray[np.float32]
 
 #: Samples a second in which a string struck anew is silenced just before.
 _CUT_S: Final = 0.005
-#: How much of the swing is kept, how much the finger adds, and its corner in Hz.
+#: How much of the swing is kept, how much the finger adds, and its corner as a share of the pluck's.
 _JOINS: Final = {
-    "hammer-on": (0.6, 0.8, 1600.0),
-    "pull-off": (0.5, 0.8, 2300.0),
-    "slide": (0.92, 0.35, 1400.0),
-    "release": (1.0, 0.0, 1000.0),
+    "hammer-on": (0.6, 0.8, 0.6),
+    "pull-off": (0.5, 0.8, 0.85),
+    "slide": (0.92, 0.35, 0.5),
+    "release": (1.0, 0.0, 0.5),
 }
+_FINGER_S: Final = 0.0012
 _LIFT: Final = 0.006
 #: A slur bridges a gap of so many seconds.
 _GAP_S: Final = 0.06
@@ -186,11 +187,7 @@ class StringPlayer:
             )
         time = warped_time(path)
         sound = self._moving(tone.modes, tone.force, tone.drawn, time)
-        head = tone.upto(64)[: min(64, len(sound))]  # the attack as the unmoved note has it
-        blend = np.linspace(0.0, 1.0, len(head), dtype=np.float32)
-        sound[: len(head)] = head * (1 - blend) + sound[: len(head)] * blend
-        noise = pluck_noise(self.rate, tone.scatter)[: len(sound)] * np.float32(tone.noise)
-        sound[len(head) : len(noise)] += noise[len(head) :]
+        tone.begin(sound)
         sounding = Sounding(timed.start, sound, gain)
         return _Held(
             sounding, tone.modes, tone.force * gain, tone.drawn * gain, stroke, time,
@@ -231,13 +228,14 @@ class StringPlayer:
         force = np.zeros_like(modes.poles)
         both = min(force.shape[1], old.shape[1])
         force[:, :both] = keep * old[:, :both]
-        corner *= 2.0 ** (1.5 * (stroke.strength - 0.6))
+        corner *= voice.bright * 2.0 ** (1.5 * (stroke.strength - 0.6))
         if stroke.attack == "pull-off":
             frets = max(1, held.stroke.midi - stroke.midi)
             finger = plucked(modes, 2.0 ** (-frets / 12), corner)
         else:
             finger = hammered(modes, corner)
-        force += finger * (add * _loud(stroke) * evened(voice, pitch, speaking, 1))
+        finger *= add * _loud(stroke) * evened(voice, pitch, speaking, 1)
+        force += finger
         drawn = rung + body.driven(modes.poles.ravel(), force.ravel())
 
         start = 0.0
@@ -247,9 +245,19 @@ class StringPlayer:
         path = pitch_path(stroke, count, self.rate, start=start, towards=_towards(stroke, then))
         time = np.arange(count, dtype=np.float64) if path is None else warped_time(path)
         sound = self._moving(modes, force, drawn, time, still=path is None)
+        if add:
+            self._soften(sound, modes, finger)
         sounding = Sounding(timed.start, sound, 1.0)
         offset = 0.0 if path is None else float(path[-1])
         return _Held(sounding, modes, force, drawn, stroke, None if path is None else time, offset)
+
+    def _soften(self, sound: _Sound, modes: StringModes, finger: _Complex) -> None:
+        """Let what the finger adds grow over a millisecond or so: it is flesh, not a pick."""
+        rise = min(len(sound), round(_FINGER_S * self.rate))
+        drawn = self.voice.body.driven(modes.poles.ravel(), finger.ravel())
+        alone = self._moving(modes, finger, drawn, np.zeros(rise), still=True)
+        missing = 0.5 + 0.5 * np.cos(np.pi * np.arange(rise) / rise)
+        sound[:rise] -= alone * missing.astype(np.float32)
 
     # -- both ----------------------------------------------------------------------------
     def _moving(

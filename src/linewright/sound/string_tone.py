@@ -80,6 +80,13 @@ class Tone:
             self.samples = self._sound(min(int(length), self.longest))
         return self.samples
 
+    def begin(self, sound: _Sound) -> None:
+        """Give the bare note its beginning: it rises within a millisecond, and the pick scrapes."""
+        rise = min(len(sound), round(_RISE_S * self.rate))
+        sound[:rise] *= (0.5 - 0.5 * np.cos(np.pi * np.arange(rise) / rise)).astype(np.float32)
+        burst = pluck_noise(self.rate, self.scatter)[: len(sound)]
+        sound[: len(burst)] += burst * np.float32(self.noise)
+
     def _sound(self, count: int) -> _Sound:
         body = self.voice.body
         poles, force = self.modes.poles.ravel(), self.force.ravel()
@@ -89,10 +96,7 @@ class Tone:
             count,
             self.rate,
         )
-        rise = round(_RISE_S * self.rate)
-        sound[:rise] *= (0.5 - 0.5 * np.cos(np.pi * np.arange(rise) / rise)).astype(np.float32)
-        burst = pluck_noise(self.rate, self.scatter)[:count]
-        sound[: len(burst)] += burst * np.float32(self.noise)
+        self.begin(sound)
         fade = min(count, round(0.05 * self.rate))
         if count == self.longest:
             sound[-fade:] *= np.linspace(1.0, 0.0, fade, dtype=np.float32)
