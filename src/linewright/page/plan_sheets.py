@@ -26,6 +26,8 @@ Progress = Callable[[int, int, str], None]
 #: Width the music is engraved for beside its words, and across the page: a staff comes out nearly
 #: 6 mm high.
 _BESIDE_PX, _WIDE_PX = 600, 860
+#: A last page filled less than this far is one too many, if it can be saved.
+_WELL_FILLED = 0.4
 _SYSTEM_PX = 60  # less than any system: each comes as a picture of its own
 _LEVELS: Final = {
     "beginner": "a beginner",
@@ -69,14 +71,29 @@ def plan_pdf(
     data = _data(sheet, paper, progress) | {"player": printable(player).strip()}
     import typst  # here since laying out pages is all it is for
 
-    inputs = {"plan": json.dumps(data)}
     template = _template("plan.typ")
     if handout is not None:
-        inputs |= handout
         # Each in a block of its own, so that neither's rules reach the other.
         template = b"#[\n%b\n]\n#[\n%b\n]\n" % (_template("handout.typ"), template)
+
+    def given(close: bool) -> dict[str, str]:
+        return {"plan": json.dumps(data | {"close": close}), **(handout or {})}
+
+    def end(close: bool) -> tuple[int, float]:
+        """The last page, and how far it is filled."""
+        found = typst.query(
+            template, "<end>", field="value", one=True,
+            sys_inputs=given(close), ignore_system_fonts=True,
+        )  # fmt: skip
+        last = json.loads(found)
+        return last["page"], last["filled"]
+
     try:
-        pdf = typst.compile(template, format="pdf", sys_inputs=inputs, ignore_system_fonts=True)
+        pages, filled = end(False)
+        close = filled < _WELL_FILLED and end(True)[0] < pages
+        pdf = typst.compile(
+            template, format="pdf", sys_inputs=given(close), ignore_system_fonts=True
+        )
     except typst.TypstError as error:
         raise WriteError(f"the plan could not be laid out: {error.message}") from error
     return bytes(pdf)
