@@ -13,6 +13,13 @@ def test_a_lick_has_a_map_and_bars_of_sound(client, porch):
         answer = client.get(f"{told['sound']}/{stem}/1.wav?percent=80&style={style}")
         assert (answer.status_code, answer.headers["content-type"]) == (200, "audio/wav")
         assert answer.content[:4] == b"RIFF"
+    for kind, head in (("mid", b"MThd"), ("flac", b"fLaC")):
+        file = client.get(f"{told['sound']}.{kind}?band=usual")
+        assert file.content[:4] == head
+        assert (
+            file.headers["content-disposition"] == f'attachment; filename="porch-step-band.{kind}"'
+        )
+    assert client.get(f"{told['sound']}.exe").status_code == 400
     whole = client.get(f"/licks/{porch.id}/sound.wav")
     assert whole.content[:4] == b"RIFF"
 

@@ -11,12 +11,12 @@ import struct
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from fractions import Fraction
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Any, Final
 
 from linewright.errors import NotFound, OptionError
 from linewright.lines import Line
-from linewright.score import Bar, Lick, swung
+from linewright.score import Bar, Lick, Meter, swung
 from linewright.score.performance import Part, Performance
 from linewright.services.making import stream_bars
 from linewright.services.wishes import Wishes
@@ -45,6 +45,7 @@ __all__ = [
     "endless_row",
     "endless_wav",
     "timing_map",
+    "warmed",
 ]
 
 STEMS: Final = ("lead", "band", "click", "count")
@@ -258,6 +259,13 @@ def _round_wav(ground: Changes, place: int, bpm: Fraction, style: str) -> bytes:
 def _round_pieces(ground: Changes, bpm: Fraction, style: str) -> tuple[tuple[Part, ...], ...]:
     made = band_parts(ground, style, quarter_bpm=bpm)
     return tuple(pieces(part, ground.bars) for part in made)
+
+
+@cache
+def warmed() -> bool:
+    """Have at hand what the first bar would wait for; a map is asked for before any bar is."""
+    click = count_in_clicks((Bar(1, Fraction(0), Fraction(1), Meter(1, 4)),), 1)
+    return bool(_wav([Part("Click", "click", click)], Fraction(1), Fraction(240), "click"))
 
 
 # -- samples -----------------------------------------------------------------------------

@@ -6,13 +6,15 @@ from typing import Annotated, Any
 from urllib.parse import urlencode
 
 from fastapi import APIRouter, Depends, Request
+from starlette.background import BackgroundTask
 from starlette.responses import JSONResponse, Response
 
 from linewright.errors import OptionError
 from linewright.score import Lick
 from linewright.services.line_view import view_of
 from linewright.services.making import line_of
-from linewright.services.recording import recorded
+from linewright.services.paper import File, safe_name
+from linewright.services.recording import kind_of, recorded
 from linewright.services.shelf import Kept, Library
 from linewright.services.sounding import (
     bar_wav,
@@ -21,8 +23,10 @@ from linewright.services.sounding import (
     endless_row,
     endless_wav,
     timing_map,
+    warmed,
 )
 from linewright.services.wishes import parse_steps
+from linewright.web.pages_lick import file_response
 from linewright.web.render import for_page
 from linewright.web.state import library_of
 
@@ -33,19 +37,32 @@ TheLibrary = Annotated[Library, Depends(library_of)]
 #: What an address of sound carries besides the wishes of a line.
 _OWN = ("percent", "style")
 _LONGEST_QUERY = 40_000
+_MEDIA = {
+    "wav": "audio/wav", "flac": "audio/flac", "mp3": "audio/mpeg", "ogg": "audio/ogg",
+    "mid": "audio/midi",
+}  # fmt: skip
 
 
 # -- a lick ------------------------------------------------------------------------------
 @router.get("/sound")
 def show_map(lick_id: int, library: TheLibrary) -> JSONResponse:
     """Where its bars and notes sound."""
-    return JSONResponse(timing_map(library.get(lick_id).lick, f"/licks/{lick_id}/sound"))
+    return _map(timing_map(library.get(lick_id).lick, f"/licks/{lick_id}/sound"))
 
 
 @router.get("/sound.wav")
 def show_whole(lick_id: int, library: TheLibrary) -> Response:
     """The lick once through, for a page without scripts."""
     return _audio(recorded(library.get(lick_id).lick, "wav"))
+
+
+@router.get("/sound.{kind}")
+def show_recording(lick_id: int, kind: str, library: TheLibrary, band: str = "") -> Response:
+    """The lick as a sound file or multi-track MIDI to take along."""
+    lick = library.get(lick_id).lick
+    name = f"{safe_name(lick.title)}{'-band' if band else ''}.{kind_of(f'x.{kind}')}"
+    data = recorded(lick, kind_of(name), band=band or None, count_in=1 if band else 0)
+    return file_response(File(data, name, _MEDIA[kind_of(name)]))
 
 
 @router.get("/sound/{stem}/{index}.wav")
@@ -62,7 +79,7 @@ def show_bar(
 def show_line_map(request: Request, lick_id: int, library: TheLibrary) -> JSONResponse:
     """Where the line of the wishes sounds."""
     _, line, query = _line(request, library, lick_id)
-    return JSONResponse(timing_map(line, f"/licks/{lick_id}/lines/sound", query))
+    return _map(timing_map(line, f"/licks/{lick_id}/lines/sound", query))
 
 
 @router.get("/lines/sound/{stem}/{index}.wav")
@@ -124,6 +141,10 @@ def show_endless_sound(
     return _audio(
         endless_wav(kept.lick, kept.given_tonic, wishes, stem, index, percent=percent, style=style)
     )
+
+
+def _map(told: dict[str, Any]) -> JSONResponse:
+    return JSONResponse(told, background=BackgroundTask(warmed))
 
 
 def _audio(data: bytes) -> Response:
