@@ -213,9 +213,17 @@ class LineModel:
 
     def reaches(self, request: LineRequest) -> bool:
         """Whether the shares a request asks for can all be had on average."""
-        setup = self._ready(self.plan(request), self.mix_of(request))
-        tuned = tune_setup(setup, self._learned)
-        return tuned is None or tuned.reached
+        wished = request.with_(strict=False)
+        mix = self.mix_of(wished)
+        key = _key(wished, mix, {})
+        if key in self._setups:
+            return True
+        setup = self._ready(self.plan(wished), mix)
+        setup.tuned = tune_setup(setup, self._learned)
+        reached = setup.tuned is None or setup.tuned.reached
+        if reached and setup.possible_with(setup.tuned):  # kept: the line itself is asked for next
+            self._keep(key, setup)
+        return reached
 
     def stream(self, request: LineRequest | None = None) -> Iterator[Line]:
         """Lines of one bar each without end, every one going on from the one before.
@@ -277,10 +285,13 @@ class LineModel:
                 self._check_shares(found, request)
             if request.strict and found.names:
                 make_strict(found, self._learned)
-        self._setups[key] = found
+        self._keep(key, found)
+        return found
+
+    def _keep(self, key: Any, setup: Setup) -> None:
+        self._setups[key] = setup
         while len(self._setups) > _KEPT_SETUPS:
             self._setups.pop(next(iter(self._setups)))
-        return found
 
     def _sample(self, request: LineRequest, held: Mapping[int, tuple[Kept, ...]]) -> Line:
         setup = self.setup(request, held)

@@ -174,11 +174,11 @@ def given_way(lick: Lick, tonic: str | None, steps: Steps) -> Steps:
     own = {e.name: e.own for e in elements_of(lick, tonic, now)}
     wished = dict(now.mix or ())
     changed = {n: s for n, s in wished.items() if n not in own or round(100 * s, 6) != own[n]}
-    part = _part(lick, tonic, _plain(now))
     if not changed:
         return (*before, now.with_(mix=None))
     most = _most(lick, tonic, now) or {}
     over = any(share > most.get(name, 1.0) + 0.005 for name, share in changed.items())
+    part = 0.0 if over else _part(lick, tonic, _plain(now))
     for left in () if over else (part, part / 2):
         rest = {
             name: round(left * share, 4)
