@@ -21,6 +21,7 @@ from linewright.analysis import analyze
 from linewright.errors import LinewrightError
 from linewright.lines import Line, LineModel, line_model
 from linewright.practice import Step, make_plan
+from linewright.practice.chord_drills import landing_share
 from linewright.practice.takes import Terms, Verdict, judge, terms_of
 from linewright.score import PlayedNote
 from linewright.services.demo_library import demo_licks
@@ -98,11 +99,8 @@ def labels_meet(line: Line, step: Step) -> bool:
         )
         if count < max(1, round(use.times * done.bars / use.bars)):
             return False
-    if done.chord_tones is not None:
-        from linewright.practice.chord_drills import landing_share
-
-        if landing_share(line) < done.chord_tones:
-            return False
+    if done.chord_tones is not None and landing_share(line) < done.chord_tones:
+        return False
     bars = Counter(
         tuple((n.onset - b.onset, n.midi) for n in line.lick.notes if b.onset <= n.onset < b.end)
         for b in line.lick.bars
@@ -369,6 +367,10 @@ def break_quote(made: Made, rng: Random) -> Broken | None:
     outside_uses = [u for u in line.notes if u.role == "outside"]
     if outside_uses or any(n[0] % made.terms.ground.unit for n in notes):
         return None  # the lick itself would break other rules of this step
+    if made.terms.done.chord_tones and landing_share(line) < made.terms.done.chord_tones:
+        return None
+    if any(b[0] - a[0] > 2 for a, b in itertools.pairwise(notes)):
+        return None
     for a, b in itertools.pairwise(notes):
         if abs(a[2] - b[2]) > made.terms.done.leap:
             return None

@@ -31,6 +31,7 @@ _OTHER_SLOT: Final = 6.0  # what leaving the step's own grid costs, in half squa
 _PASSED: Final = 1.5  # what passing over a slot of the step costs
 _SAME_SLOT: Final = 12.0  # what two notes in one slot cost
 _USUAL_MEAN: Final = 0.05  # seconds from the click that a player is on average
+_USUAL_DRIFT: Final = 0.15  # seconds that the end lies behind the beginning
 _LEAST_SWING: Final = 1.2  # long : short under which eighths count as straight
 _MOST_SWING: Final = 4.0
 
@@ -153,20 +154,33 @@ def _settle(
     Several first trends are tried, since a take that is late by half a slot may as well be early.
     """
     unit = float(ground.unit)
+    firsts = (0.0, unit / 2, -unit / 2) if is_known else (0.0,)
+    lines = [(first, 0.0) for first in firsts]
+    lines += [_followed(times, ground, place, first) for first in firsts]
+    tried = sorted(
+        (_align(times, ground, place, line)[0] + _oddness(line, times, second), k)
+        for k, line in enumerate(lines)
+    )
     best: tuple[float, list[_Slot], _Line, float | None] | None = None
-    for first in (0.0, unit / 2, -unit / 2) if is_known else (0.0,):
-        line, own = _followed(times, ground, place, first), place
+    for _, k in tried[:2]:
+        line, own = lines[k], place
         for _ in range(3):
             cost, slots, late = _align(times, ground, own, line)
             line = _fit(times, slots, late, heard)
             found = _eighth_place(slots, times, line, heard) if own is not None else None
             own = found if found is not None and 0.4 <= found <= 0.82 else own
-        middle = line[0] + line[1] * (times[0] + times[-1]) / 2
-        cost += (middle / second / _USUAL_MEAN) ** 2 / 2 + (line[0] / second / _USUAL_MEAN) ** 2 / 8
+        cost += _oddness(line, times, second)
         if best is None or cost < best[0]:
             best = (cost, slots, line, own)
     assert best is not None
     return best[1], best[2], best[3]
+
+
+def _oddness(line: _Line, times: Sequence[float], second: float) -> float:
+    """How unlikely a mean and a drift are for a player, in half squared sigmas."""
+    middle = line[0] + line[1] * (times[0] + times[-1]) / 2
+    drift = line[1] * (times[-1] - times[0])
+    return (middle / second / _USUAL_MEAN) ** 2 / 2 + (drift / second / _USUAL_DRIFT) ** 2 / 2
 
 
 def _followed(times: Sequence[float], ground: Ground, place: float | None, first: float) -> _Line:

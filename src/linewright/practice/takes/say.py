@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from linewright.practice.takes.model import Take
 
-__all__ = ["count_of", "listed", "places_of", "semitones_of"]
+__all__ = ["count_of", "listed", "places_of", "semitones_of", "times_of"]
 
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 _INTERVALS = {
@@ -42,3 +42,8 @@ def places_of(take: Take, notes: Sequence[int]) -> str:
     more = len(notes) - len(said)
     tail = f" and {more} more" if more > 0 else ""
     return f"in {'; '.join(said)}{tail}" if said else ""
+
+
+def times_of(count: int) -> str:
+    """``never``, ``once``, ``twice``, ``3 times``."""
+    return {0: "never", 1: "once", 2: "twice"}.get(count, f"{count} times")

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import itertools
 from collections import Counter
+from dataclasses import replace
 from fractions import Fraction
+from functools import lru_cache
 
 from linewright.analysis import Analysis
+from linewright.lines import LineRequest, line_model
 from linewright.practice.model import Step
 from linewright.practice.sheet import StepSheet
 from linewright.practice.takes.model import Ground, Terms
-from linewright.score import Lick
+from linewright.score import ChordSpan, Lick
 
 __all__ = ["terms_of"]
 
@@ -18,7 +21,21 @@ __all__ = ["terms_of"]
 def terms_of(step: Step | StepSheet, analysis: Analysis) -> Terms:
     """What a take of ``step`` is judged by; ``analysis`` is of the lick the plan was made from."""
     line = step.examples[0].lick
-    return Terms(step.done, Ground.of(line, _unit(line)), analysis)
+    ground = Ground.of(line, _unit(line))
+    if step.key != "move":  # an example may be shorter than a round of the lick's own chords
+        chords, length = _round_of(analysis)
+        ground = replace(ground, chords=chords, length=length)
+    return Terms(step.done, ground, analysis)
+
+
+@lru_cache(maxsize=32)
+def _round_of(analysis: Analysis) -> tuple[tuple[ChordSpan, ...], Fraction]:
+    """One round of a lick's chords, bar by bar, and how long it lasts."""
+    model = line_model(analysis)
+    bars = len(model.plan(LineRequest(bars=1, grid="cells")).progression.bars)
+    return model.plan(
+        LineRequest(bars=bars, grid="cells")
+    ).chords, bars * analysis.lick.meter.length
 
 
 def _unit(line: Lick) -> Fraction:
