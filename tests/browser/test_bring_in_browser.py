@@ -1,0 +1,27 @@
+"""Typing a lick: after a mistake the picture of before is greyed, and that is said."""
+
+import pytest
+from browser_rig import chromium
+
+from samples import BARE
+
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.skipif(chromium() is None, reason="no chromium on this computer"),
+    pytest.mark.xdist_group("browser"),
+]
+
+
+def test_an_old_preview_is_greyed_and_said(page):
+    page.goto("/new")
+    area = page.get_by_label("Text tab or ABC")
+    area.fill(BARE)
+    page.locator("[data-preview] svg:visible").first.wait_for()
+    said = page.get_by_text("as it was before this mistake")
+    assert not said.is_visible()
+    area.fill("Meter: 4/0\n" + BARE)
+    said.wait_for()
+    assert "stale" in page.locator("[data-preview]").get_attribute("class")
+    area.fill(BARE)
+    said.wait_for(state="hidden")
+    assert "stale" not in page.locator("[data-preview]").get_attribute("class")
