@@ -72,7 +72,7 @@ def test_files_go_in_and_out(client, library, porch_text):
     data = client.get("/api/library/export").content
     client.delete("/api/licks/1")
     body = client.post("/api/library/import", files={"file": ("x.zip", data)}).json()
-    assert body == {"added": [], "updated": [], "unchanged": [1]}
+    assert body == {"added": [], "updated": [], "unchanged": [1], "plans": []}
     assert library.search(Query()).total == 1
 
 
