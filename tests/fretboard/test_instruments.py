@@ -150,3 +150,10 @@ def test_places_agree_with_the_pitch_at_them():
 def test_a_guitar_tab_without_one_of_its_lines_is_not_another_instrument() -> None:
     with pytest.raises(MusicError, match="without its E"):
         from_labels(["e", "B", "G", "D", "A"], None, 0)
+
+
+@pytest.mark.parametrize("listing", ["BEADGBE", "B1 E2 A2 D3 G3 B3 E4"])
+def test_a_seven_string_guitar_goes_down_to_b(listing: str) -> None:
+    """A seventh string a fourth below the low E: B1, MIDI 35 (common practice)."""
+    found = parse_instrument("7-string guitar", listing, 0)
+    assert [string.midi for string in found.strings] == [64, 59, 55, 50, 45, 40, 35]

@@ -45,7 +45,9 @@ def analyze(
     Prints words a teacher could read out, or with --json everything, as documented in
     docs/analysis.md. Reads standard input with -.
     """
-    options = read_options(tune, part, voice, track, bars, repeats, instrument, tuning, capo, octave)
+    options = read_options(
+        tune, part, voice, track, bars, repeats, instrument, tuning, capo, octave
+    )
     brought = bring_one(file, form, options, tonic)
     if as_json:
         from linewright.analysis.as_json import analysis_to_dict
@@ -81,7 +83,9 @@ def convert(
         if not name:
             endings = " ".join(f.extensions[0] for f in FORMATS.values() if f.can_write)
             raise OptionError(f"no format ends in {ending!r}", accepted=f"Use {endings}, or --to")
-    options = read_options(tune, part, voice, track, bars, repeats, instrument, tuning, capo, octave)
+    options = read_options(
+        tune, part, voice, track, bars, repeats, instrument, tuning, capo, octave
+    )
     made = download(bring_one(file, form, options).lick, name)
     if output is None:
         sys.stdout.buffer.write(made.data)
@@ -118,13 +122,27 @@ def compare(
     first: Annotated[str, typer.Argument(help="The first lick's file.", metavar="A")],
     second: Annotated[str, typer.Argument(help="The second lick's file.", metavar="B")],
     as_json: Annotated[bool, typer.Option("--json", help="Print the comparison as JSON.")] = False,
-) -> None:
-    """Say what two licks share and where they differ."""
+    second_tonic: Annotated[str | None, typer.Option(help="Read B against this tonic.", metavar="NOTE")] = None,
+    second_tune: Annotated[int | None, typer.Option(help="Which tune of B.", metavar="NUMBER")] = None,
+    second_bars: Annotated[str | None, typer.Option(help="Only these bars of B.", metavar="A-B")] = None,
+    tonic: Tonic = None, form: From = None, tune: Tune = None, part: Part = None,
+    voice: Voice = None, track: Track = None, bars: Bars = None, repeats: Repeats = "once",
+    instrument: Instrument = None, tuning: Tuning = None, capo: Capo = 0, octave: Octave = "written",
+) -> None:  # fmt: skip
+    """Say what two licks share and where they differ.
+
+    The options hold for both licks; those that begin with --second hold for B instead.
+    """
     from linewright.analysis.compare import compare as put_side_by_side
 
-    options = read_options(None, None, None, None, None, "once", None, None, 0)
-    one, two = (bring_one(name, None, options).analysis for name in (first, second))
-    found = put_side_by_side(one, two)
+    analyses = []
+    for name, own_tune, own_bars, own_tonic in (
+        (first, tune, bars, tonic),
+        (second, second_tune or tune, second_bars or bars, second_tonic or tonic),
+    ):
+        options = read_options(own_tune, part, voice, track, own_bars, repeats, instrument, tuning, capo, octave)  # fmt: skip
+        analyses.append(bring_one(name, form, options, own_tonic).analysis)
+    found = put_side_by_side(*analyses)
     if as_json:
         print_json(found.to_dict())
     else:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, TypeVar
 
 import typer
 
-from linewright.errors import NotFound, OptionError, ReadError, WriteError
+from linewright.errors import InputError, NotFound, OptionError, ReadError, WriteError
 
 if TYPE_CHECKING:
     from linewright.formats import ReadOptions
@@ -39,7 +39,11 @@ From = Annotated[
     ),
 ]
 Tune = Annotated[
-    int | None, typer.Option(help="Which tune of a tune book: its X: number.", metavar="NUMBER")
+    int | None,
+    typer.Option(
+        help="Which tune of a tune book: its X: number, or its place where numbers repeat.",
+        metavar="NUMBER",
+    ),
 ]
 Part = Annotated[str | None, typer.Option(help="Which part of a score.", metavar="PART")]
 Voice = Annotated[str | None, typer.Option(help="Which voice of a part.", metavar="VOICE")]
@@ -147,7 +151,10 @@ def bring_one(
     from linewright.services.bring import bring_in
 
     data, filename = load(name)
-    return bring_in(data, filename, format=form, options=options, tonic=tonic)
+    try:
+        return bring_in(data, filename, format=form, options=options, tonic=tonic)
+    except InputError as error:
+        raise error.in_file(filename or "standard input") from error.__cause__
 
 
 def open_library(path: Path | None, *, must_exist: bool = False) -> Library:

@@ -31,17 +31,22 @@ def keep(
     files: Annotated[list[str], typer.Argument(help="Files to keep; a tune book brings all its tunes.", metavar="FILE...")],
     library: LibraryFile = None, tonic: Tonic = None, form: From = None,
     tags: Annotated[str, typer.Option(help="Tags to give, separated by commas.", metavar="TAGS")] = "",
+    again: Annotated[bool, typer.Option("--again", help="Keep licks that are in the library already once more.")] = False,
     repeats: Repeats = "once", instrument: Instrument = None, tuning: Tuning = None, capo: Capo = 0, octave: Octave = "written",
 ) -> None:  # fmt: skip
-    """Put licks into the library; every file or tune that fails is reported with its reason."""
+    """Put licks into the library; every file or tune that fails is reported with its reason.
+
+    A lick that is there already, note for note under the same title, is named and left out
+    unless --again is given.
+    """
     from rich.console import Console
     from rich.progress import Progress
 
     from linewright.services.bring import bring_in_all
-    from linewright.services.shelf import About, keep_all, parse_tags
+    from linewright.services.shelf import About, keep_all, parse_tags, twin
 
     options = read_options(None, None, None, None, None, repeats, instrument, tuning, capo, octave)
-    kept, failed = 0, 0
+    kept, failed, there = 0, 0, 0
     errors = Console(stderr=True, soft_wrap=True, highlight=False, markup=False)
     with open_library(library) as shelf:
         for name in files:
@@ -68,15 +73,24 @@ def keep(
                     errors.print(f"{name}: {error}")
                     continue
             about = About(tags=parse_tags(tags)) if tags else About()
-            kept += len(keep_all(shelf, [tune for _, tune in book.tunes], about))
+            tunes = [tune for _, tune in book.tunes]
+            twins = {} if again else {k: twin(shelf, tune.lick) for k, tune in enumerate(tunes)}
+            for place, number in twins.items():
+                if number is not None:
+                    there += 1
+                    title = tunes[place].lick.title
+                    errors.print(f"{name}: {title} is in the library already, as number {number}")
+            new = [tune for place, tune in enumerate(tunes) if twins.get(place) is None]
+            kept += len(keep_all(shelf, new, about))
             failed += len(book.failures)
             for failure in book.failures:
                 errors.print(f"{name}: tune {failure.number} ({failure.title}): {failure.error}")
     say(
         f"Kept {kept} {'lick' if kept == 1 else 'licks'}."
+        + (f" {there} left out: --again keeps them once more." if there else "")
         + (f" {failed} failed." if failed else "")
     )
-    if failed:
+    if failed or there:
         raise typer.Exit(1)
 
 
@@ -92,7 +106,12 @@ def find(
 ) -> None:  # fmt: skip
     """List the licks of the library that match."""
     from linewright.store import Query
+    from linewright.theory import Degree, collection
 
+    if frame is not None:
+        frame = collection(" ".join(frame.lower().split())).name
+    if outside is not None:
+        outside = Degree.parse(outside.strip()).name
     query = Query(
         text=" ".join(text or ()), style=style, tag=tag, frame=frame, outside=outside,
         instrument=instrument, meter=meter, sort="title",

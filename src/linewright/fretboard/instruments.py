@@ -72,6 +72,9 @@ guitar (acoustic guitar, electric guitar, six-string guitar) | 24 | 1 | 4 |
   open C:               C2 G2 C3 G3 C4 E4
   half step down:       Eb2 Ab2 Db3 Gb3 Bb3 Eb4
   whole step down:      D2 G2 C3 F3 A3 D4
+seven-string guitar (7-string guitar, seven string guitar) | 24 | 1 | 4 |
+  standard:             B1 E2 A2 D3 G3 B3 E4
+  drop A:               A1 E2 A2 D3 G3 B3 E4
 mandolin () | 24 | 2 | 6 |
   standard:             G3 D4 A4 E5
   GDAD:                 G3 D4 A4 D5

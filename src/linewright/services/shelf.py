@@ -32,6 +32,7 @@ __all__ = [
     "keep_all",
     "parse_tags",
     "restore",
+    "twin",
     "undo",
 ]
 
@@ -116,6 +117,17 @@ def keep_all(
             ).id
             for tune in tunes
         )
+
+
+def twin(library: Library, lick: Lick) -> int | None:
+    """The number of a kept lick with the same title, notes, bars and chords, or None."""
+    for entry in library.search(Query(text=lick.title[:200])).entries:
+        other = library.get(entry.id).lick
+        if (other.title, other.notes, other.bars, other.chords) == (
+            lick.title, lick.notes, lick.bars, lick.chords,
+        ):  # fmt: skip
+            return entry.id
+    return None
 
 
 def change(

@@ -55,12 +55,12 @@ def _facet(facet: str, query: Query) -> sa.ColumnElement[bool] | None:
         carriers = (
             sa.select(LICK_TAGS.c.lick_id)
             .join(TAGS, TAGS.c.id == LICK_TAGS.c.tag_id)
-            .where(TAGS.c.name == value)
+            .where(sa.func.lower(TAGS.c.name) == value.lower())
         )
         return LICKS.c.id.in_(carriers)
     if facet == "outside":
         return LICKS.c.id.in_(sa.select(OUTSIDE.c.lick_id).where(OUTSIDE.c.degree == value))
-    return LICKS.c[facet] == value
+    return sa.func.lower(LICKS.c[facet]) == value.lower()
 
 
 def _counts(

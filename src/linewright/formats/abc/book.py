@@ -32,7 +32,7 @@ _VOICE_NAME: Final = re.compile(r"\b(?:name|nm)\s*=\s*(?:\"([^\"]*)\"|(\S+))")
 class BookTune:
     """One tune of a collection, ready to be read alone.
 
-    ``number`` is its X: number (its place in the text where that is missing), ``title`` its
+    ``number`` is its X: number (its place in the text where that is missing or shared), ``title`` its
     first T: line, and line n of ``text`` is line ``first_line + n - 1`` of the whole text. What
     the collection's own header sets for all tunes (L:, M:, U:, I:, B:, S:, R:, ``%%``) stands
     before the X: line.
@@ -59,10 +59,12 @@ def split_book(text: str) -> tuple[BookTune, ...]:
         return (BookTune(1, _title(lines), "\n".join(lines), 1),)
     shared = [line for line in lines[: starts[0][0]] if _SHARED.match(line)]
     tunes = []
+    named = [int(match[1]) if match[1] else place for place, (_, match) in enumerate(starts, 1)]
+    if len(set(named)) < len(named):  # every tune X:1: only the place tells them apart
+        named = list(range(1, len(starts) + 1))
     ends = [i for i, _ in starts[1:]] + [len(lines)]
-    for place, ((start, match), end) in enumerate(zip(starts, ends, strict=True)):
+    for number, (start, _), end in zip(named, starts, ends, strict=True):
         own = lines[start:end]
-        number = int(match[1]) if match[1] else place + 1
         tunes.append(
             BookTune(number, _title(own), "\n".join(shared + own), start + 1 - len(shared))
         )
