@@ -5,7 +5,7 @@
                                   sound
 
 The measures of quality print their own tables: ``python -m benchmarks.frame_recovery``,
-``.tonic_mode``, ``.planted_figures``, ``.abc_agreement``.
+``.tonic_mode``, ``.planted_figures``, ``.abc_agreement``, ``.hearing``.
 """
 
 from __future__ import annotations

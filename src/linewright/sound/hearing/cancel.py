@@ -20,6 +20,7 @@ _LATEST: Final = round(0.8 * RATE)
 _EARLIEST: Final = round(0.15 * RATE)
 _TAPS: Final = 1536
 _LEAD: Final = 128
+_TURNS: Final = 3
 _CLEAR: Final = 7.0  # times the usual height of the correlation
 
 
@@ -87,15 +88,34 @@ def _sharp(samples: Floats) -> Floats:
 
 
 def _echo(samples: Floats, shifted: Floats) -> Floats:
-    """What the best filter makes of the reference."""
+    """What the best filter makes of the reference.
+
+    Moments in which the player is quiet count for more, in proportion to their quietness, so
+    that the playing on every beat is not taken for a part of the click (least squares weighed
+    anew by the residual, three times).
+    """
     from scipy.linalg import solve_toeplitz
 
     size = _size(len(samples) + _TAPS)
     spectrum = np.fft.rfft(shifted, size)
-    own = np.fft.irfft(np.abs(spectrum) ** 2, size)[:_TAPS]
-    cross = np.fft.irfft(np.fft.rfft(samples, size) * np.conj(spectrum), size)[:_TAPS]
-    own[0] *= 1 + 1e-4
-    filtered = solve_toeplitz(own, cross)
-    return np.asarray(
-        np.fft.irfft(spectrum * np.fft.rfft(filtered, size), size)[: len(samples)], np.float32
-    )
+    echo = np.zeros_like(samples)
+    for turn in range(_TURNS):
+        weight = np.ones_like(samples) if turn == 0 else _quietness(samples - echo)
+        seen = np.fft.rfft(shifted * weight, size)
+        own = np.fft.irfft(np.abs(seen) ** 2, size)[:_TAPS]
+        cross = np.fft.irfft(np.fft.rfft(samples * weight, size) * np.conj(seen), size)[:_TAPS]
+        own[0] = own[0] * (1 + 1e-4) + 1e-12
+        found = solve_toeplitz(own, cross)
+        filtered = np.fft.irfft(spectrum * np.fft.rfft(found, size), size)
+        echo = np.asarray(filtered[: len(samples)], np.float32)
+    return echo
+
+
+def _quietness(residual: Floats) -> Floats:
+    """One over the local amplitude (80 ms), at most a thousand times the least."""
+    width = round(0.08 * RATE)
+    total = np.concatenate([[0.0], np.cumsum(residual.astype(np.float64) ** 2)])
+    at = np.arange(len(residual))
+    low, high = np.clip(at - width // 2, 0, None), np.clip(at + width // 2, None, len(residual))
+    size = np.sqrt(np.maximum(total[high] - total[low], 0) / np.maximum(high - low, 1))
+    return np.asarray(1 / np.maximum(size, 1e-3 * size.max() + 1e-12), np.float32)

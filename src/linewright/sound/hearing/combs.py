@@ -45,7 +45,7 @@ def _combs(low: int, high: int, tuning: float, compression: float) -> Floats:
                 row = out[k * len(_SLOPES) + s]
                 np.maximum(row, value * partial**-slope, out=row)
     out = out**compression
-    return (out / out.sum(axis=1, keepdims=True)).astype(np.float32)
+    return np.asarray(out / out.sum(axis=1, keepdims=True), np.float32)
 
 
 def fit_combs(spectra: Floats, reach: Range, tuning: float, compression: float) -> Floats:

@@ -12,15 +12,15 @@ from linewright.sound.hearing.atoms import score, silence, table
 from linewright.sound.hearing.divide import divide
 from linewright.sound.hearing.evidence import STEP, Evidence, gather
 from linewright.sound.hearing.frames import HOP, RATE, Floats, Sound
-from linewright.sound.hearing.odds import costs, features, likely
+from linewright.sound.hearing.odds import costs, features, likely, on_the_grid
 from linewright.sound.hearing.pitch import Dips, Range
 from linewright.sound.hearing.times import ends, glides, starts
 from linewright.sound.hearing.weights import AGAIN, MOVE, STRUCK
 
 __all__ = ["find_notes"]
 
-#: A slide takes at most this many spectra.
-_SLIDE: Final = 24
+#: A step of a slide takes at most this many spectra: 95 ms.
+_SLIDE: Final = 19
 
 
 def find_notes(
@@ -32,9 +32,12 @@ def find_notes(
     chances = score(table(seen, cuts))
     mute, sounding = silence(seen, cuts)
     looks = features(seen)
-    found = divide(chances + sounding[:, None], mute, costs(looks))
-    struck = likely(looks, STRUCK)
     begun = np.maximum(likely(looks, AGAIN), likely(looks, MOVE))
+    lean = (
+        None if tempo is None else on_the_grid((cuts * HOP / RATE).astype(np.float32), begun, tempo)
+    )
+    found = divide(chances + sounding[:, None], mute, costs(looks, lean))
+    struck = likely(looks, STRUCK)
     edges = np.append(cuts, sound.count)
     spans = [
         _Span(
@@ -86,6 +89,7 @@ class _Span:
     begun: float
     sure: float
     slid: bool = False
+    step: int = 0  # where the last step of a slide begins
 
 
 def _joined_slides(seen: Evidence, spans: list[_Span]) -> list[_Span]:
@@ -96,14 +100,15 @@ def _joined_slides(seen: Evidence, spans: list[_Span]) -> list[_Span]:
         if (
             last is not None
             and last.last == span.first
-            and last.last - last.first <= _SLIDE
+            and last.last - last.step <= _SLIDE
             and 0 < abs(span.midi - last.midi) <= 4
             and span.struck < 0.8
-            and glides(seen, last.first, last.last, last.midi, span.midi)
+            and glides(seen, last.step, last.last, last.midi, span.midi)
         ):
-            last.last, last.midi, last.slid = span.last, span.midi, True
+            last.step, last.last, last.midi, last.slid = span.first, span.last, span.midi, True
             last.sure = span.sure
         else:
+            span.step = span.first
             out.append(span)
     return out
 

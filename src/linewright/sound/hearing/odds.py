@@ -16,7 +16,7 @@ from linewright.sound.hearing.evidence import STEP, Evidence
 from linewright.sound.hearing.frames import Floats
 from linewright.sound.hearing.weights import AGAIN, MOVE
 
-__all__ = ["NAMES", "costs", "features", "likely"]
+__all__ = ["NAMES", "costs", "features", "likely", "on_the_grid"]
 
 #: What is looked at, in the order of the columns.
 NAMES: Final = (
@@ -59,14 +59,37 @@ def features(seen: Evidence) -> Floats:
     return np.stack(columns, axis=1).astype(np.float32)
 
 
-def likely(table: Floats, weights: tuple[float, ...]) -> Floats:
+def likely(table: Floats, weights: tuple[float, ...], lean: Floats | None = None) -> Floats:
     """Probability of a new note by one of the two models."""
-    return np.asarray(1 / (1 + np.exp(np.clip(-(table @ np.array(weights)), -30, 30))), np.float32)
+    odds = table @ np.array(weights) + (0 if lean is None else lean)
+    return np.asarray(1 / (1 + np.exp(np.clip(-odds, -30, 30))), np.float32)
 
 
-def costs(table: Floats) -> Costs:
-    """What holding, striking again, moving, stopping and starting cost at each cut."""
-    again, move = likely(table, AGAIN), likely(table, MOVE)
+def on_the_grid(seconds: Floats, begun: Floats, tempo: float) -> Floats:
+    """How much each cut's place on the grid of a known tempo speaks for a note, -0.5 to 0.5.
+
+    The grid is that of twelve places to the beat on which triplets and sixteenths fall; where it
+    starts is taken from the sure onsets. So weak a hint decides only where all else is in doubt,
+    and moves nothing.
+    """
+    sure = begun > 0.9
+    if sure.sum() < 8:
+        return np.zeros(len(seconds), np.float32)
+    beat = 60 / tempo
+    best = np.full(len(seconds), -1.0)
+    for parts in (3, 4):
+        turn = np.exp(2j * np.pi * seconds * parts / beat)
+        mean = np.mean(turn[sure])
+        best = np.maximum(best, np.abs(mean) * np.cos(np.angle(turn) - np.angle(mean)))
+    return np.asarray(0.5 * best, np.float32)
+
+
+def costs(table: Floats, lean: Floats | None = None) -> Costs:
+    """What holding, striking again, moving, stopping and starting cost at each cut.
+
+    ``lean`` is added to the logarithm of the odds of anything new.
+    """
+    again, move = likely(table, AGAIN, lean), likely(table, MOVE, lean)
     dear = np.full(len(table), 3.0, np.float32)
     return Costs(
         hold=_cost(1 - np.minimum(again + move, 1)),
