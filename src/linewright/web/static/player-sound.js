@@ -102,7 +102,10 @@ export class Sound {
     if (this.ctx) return;
     this.ctx = new AudioContext({ sampleRate: 44100, latencyHint: "interactive" });
     this.out = this.ctx.createGain();
-    this.out.connect(this.ctx.destination);
+    // Bars are rendered with room to spare; brought up here, with peaks held under full scale.
+    this.out.gain.value = 1.35;
+    this.limit = new DynamicsCompressorNode(this.ctx, { threshold: -4, knee: 0, ratio: 20, attack: 0.002, release: 0.12 });
+    this.out.connect(this.limit).connect(this.ctx.destination);
     this.gains = {};
     for (const stem of STEMS) {
       this.gains[stem] = this.ctx.createGain();
@@ -125,11 +128,12 @@ export class Sound {
   heard() {
     const ctx = this.ctx;
     if (!ctx) return 0;
+    const ahead = 0.006; // the limiter looks that far ahead (Web Audio API 1.1, section 1.19)
     const stamp = ctx.getOutputTimestamp?.();
     const late = ctx.outputLatency || ctx.baseLatency || 0;
-    if (!stamp || !stamp.performanceTime) return ctx.currentTime - late;
+    if (!stamp || !stamp.performanceTime) return ctx.currentTime - late - ahead;
     const now = stamp.contextTime + (performance.now() - stamp.performanceTime) / 1000;
-    return Math.min(now, ctx.currentTime);
+    return Math.min(now, ctx.currentTime) - ahead;
   }
 
   // What is heard now: the bar and the moment in quarters; null while it is silent.
