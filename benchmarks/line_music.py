@@ -9,8 +9,9 @@ bars (backing off where an ending was never heard). Each lot is held against the
 the tunes: Jensen-Shannon distance (square root, base 2) of the distributions of intervals, of turns
 after a move, of runs in one direction and of degrees; and the difference in self-similarity (share
 of four-interval words already heard in the piece). The floor is how far the first half of
-the tunes lies from the second. The leap limit is an octave, as such tunes leap octaves. The weights
-of favoured degrees and of going on the same way (``taste``, ``moves``) were chosen on these tunes.
+the tunes lies from the second. The leap limit is an octave, as such tunes leap octaves. The weights of favoured
+degrees and of going on the same way (``taste``, ``moves``) were chosen on these tunes. A
+third-order chain held to the lines' rule of quotation is printed besides.
 Then novelty: longest quotation and shared 4-grams with the source.
 """
 
@@ -110,21 +111,32 @@ def similarity(pieces: Sequence[Piece]) -> float:
     return mean(shares)
 
 
-def markov(source: Sequence[int], order: int, size: int, rng: Random) -> list[int]:
-    """A chain on the source's pitches, backing off to shorter contexts."""
+def markov(
+    source: Sequence[int], order: int, size: int, rng: Random, limit: int | None = None
+) -> list[int]:
+    """A chain on the source's pitches, backing off to shorter contexts where an ending was never
+    heard; with a ``limit``, also where every way on would make more than so many notes of the
+    source in a row, in any key.
+    """
     tables = []
     for length in range(order, -1, -1):
         table = defaultdict(list)
         for i in range(length, len(source)):
             table[tuple(source[i - length : i])].append(source[i])
         tables.append((length, table))
+    forbidden = set(words(source, limit)) if limit else set()
     row = [source[0]]
     while len(row) < size:
         for length, table in tables:
             options = table.get(tuple(row[len(row) - length :])) if len(row) >= length else None
+            if options and limit:
+                last = row[-limit:]
+                options = [o for o in options if not forbidden & set(words([*last, o], limit))]
             if options:
                 row.append(rng.choice(options))
                 break
+        else:
+            row.pop()
     return row
 
 
@@ -146,7 +158,9 @@ def main(arguments: list[str]) -> int:
     rng = Random(3)
     rng.shuffle(found)
     half = len(found) // 2
-    made: dict[str, list[Piece]] = {"lines": [], "order 1": [], "order 3": []}
+    made: dict[str, list[Piece]] = {
+        "lines": [], "order 1": [], "order 3": [], "order 3 *": [],
+    }  # fmt: skip
     novelty: dict[str, list[tuple[int, float]]] = {name: [] for name in made}
     first: list[Piece] = []
     for lick in found[:half]:
@@ -162,6 +176,7 @@ def main(arguments: list[str]) -> int:
             "lines": [n.midi for n in line.lick.notes],
             "order 1": markov(source, 1, len(line.lick.notes), rng),
             "order 3": markov(source, 3, len(line.lick.notes), rng),
+            "order 3 *": markov(source, 3, len(line.lick.notes), Random(len(first)), 5),
         }
         for name, row in rows.items():
             made[name].append((row, tonic))
@@ -182,6 +197,7 @@ def main(arguments: list[str]) -> int:
             f"{name:10}" + "".join(f"{d:11.3f}" for d in row) + f"{means[name]:9.3f}"
             f"{similarity(pieces):9.3f} ({alike:.3f})"
         )
+    print("* the same chain under the lines' own rule: no more than 5 notes of the source in a row")
     for name, pairs in novelty.items():
         print(
             f"{name:10} longest quotation {mean(a for a, _ in pairs):.1f} notes in the mean,"

@@ -295,7 +295,7 @@ class LineModel:
 
     def _sample(self, request: LineRequest, held: Mapping[int, tuple[Kept, ...]]) -> Line:
         setup = self.setup(request, held)
-        rng = Random(request.seed)
+        rng = Random(f"{request.seed} {self._learned.source}")  # no two licks share their dice
         paths = setup.sample(rng)
         plan = replace(setup.plan, request=request)
         return write_line(self.analysis, setup, plan, paths)
