@@ -136,6 +136,8 @@ def _decode(av: Any, box: Any, rate: int, max_seconds: float) -> Recording:
             faults.count += 1
             continue
         part = _mono(frame)
+        if not parts and frame.pts is not None and frame.pts < 0:  # a coder's run-up
+            part = part[round(-frame.pts * float(frame.time_base or 0) * given) :]
         total += len(part)
         if total > limit + given // 10:
             raise _too_long(claimed if claimed and claimed > max_seconds else None, max_seconds)

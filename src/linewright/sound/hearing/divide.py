@@ -57,9 +57,16 @@ def divide(likelihood: Floats, silence: Floats, costs: Costs) -> list[tuple[int,
     for k in range(1, atoms):
         held, again = score[:-1] - costs.hold[k], score[:-1] - costs.again[k]
         best = int(np.argmax(score[:-1]))
-        moved = score[best] - costs.move[k]
+        others = np.delete(score[:-1], best)
+        second = int(np.argmax(others)) if count > 1 else best
+        second += second >= best and count > 1
+        # From elsewhere: the best pitch, or for that pitch itself the second best.
+        source = np.full(count, best)
+        source[best] = second
+        outside = np.where(everyone == source, -np.inf, score[source] - costs.move[k])
         started = score[-1] - costs.start[k]
-        outside, source = (moved, best) if moved >= started else (started, count)
+        source = np.where(outside >= started, source, count)
+        outside = np.maximum(outside, started)
         own = np.maximum(held, again)
         new = own >= outside
         came[k, :-1] = np.where(new, everyone, source)

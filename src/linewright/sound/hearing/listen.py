@@ -19,6 +19,7 @@ from linewright.sound.hearing.quality import (
     CLIPPED,
     LEAST_PEAK,
     SILENT,
+    UNCLEAR,
     is_clipped,
     noise_db,
     remarks,
@@ -122,7 +123,7 @@ def _hear(
     sound = Sound.of(own, RATE)
     notes, seen = find_notes(sound, _range_of(instrument), tempo)
     noise = noise_db(seen)
-    warnings += remarks(noise, together(seen, notes), len(notes)) if notes else [SILENT]
+    warnings += remarks(noise, together(seen, notes), len(notes)) if notes else [UNCLEAR]
     return Heard(tuple(notes), seconds, 100 * seen.tuning, noise, late, tuple(warnings))
 
 

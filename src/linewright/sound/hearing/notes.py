@@ -19,6 +19,8 @@ from linewright.sound.hearing.weights import AGAIN, MOVE, STRUCK
 
 __all__ = ["find_notes"]
 
+#: A note shorter than this many spectra (50 ms) may be the noise of a string being stopped.
+_BRIEF: Final = 10
 #: A step of a slide takes at most this many spectra: 95 ms.
 _SLIDE: Final = 19
 
@@ -50,7 +52,7 @@ def find_notes(
         )
         for a, b, index in found
     ]
-    spans = _joined_slides(seen, spans)
+    spans = _without_stops(_joined_slides(seen, spans))
     onsets = starts(sound.samples, [span.first for span in spans])
     top = float(np.max(loud, initial=-120))
     notes = []
@@ -109,6 +111,24 @@ def _joined_slides(seen: Evidence, spans: list[_Span]) -> list[_Span]:
             last.sure = span.sure
         else:
             span.step = span.first
+            out.append(span)
+    return out
+
+
+def _without_stops(spans: list[_Span]) -> list[_Span]:
+    """Without what is only the noise of a string being stopped: a very short note of the same
+    pitch at the end of another, or a doubtful one with silence after it.
+    """
+    out: list[_Span] = []
+    for number, span in enumerate(spans):
+        brief = span.last - span.first <= _BRIEF
+        last = out[-1] if out else None
+        joined = last is not None and last.last == span.first
+        leads_on = number + 1 < len(spans) and spans[number + 1].first == span.last
+        dull = span.struck < 0.3 and span.begun < 0.9  # nothing is slurred to its own pitch
+        if last is not None and joined and (brief or dull) and last.midi == span.midi:
+            last.last = span.last
+        elif not (brief and not leads_on and span.begun * span.sure < 0.5):
             out.append(span)
     return out
 

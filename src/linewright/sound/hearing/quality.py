@@ -15,6 +15,7 @@ __all__ = [
     "NOISY",
     "POLYPHONIC",
     "SILENT",
+    "UNCLEAR",
     "is_clipped",
     "noise_db",
     "remarks",
@@ -26,6 +27,10 @@ CLIPPED: Final = "the recording is clipped: its loudest moments are cut off; rec
 POLYPHONIC: Final = (
     "several notes sound at once in much of the recording; only one at a time is heard, so some "
     "may be missing or wrong"
+)
+UNCLEAR: Final = (
+    "there is sound in the recording, but no single notes can be made out in it: chords, speech or "
+    "noise"
 )
 NOISY: Final = "the background is loud; soft notes may be missing"
 #: Peak below which a recording counts as silent: -66 dB.
