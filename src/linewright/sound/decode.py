@@ -159,13 +159,22 @@ def _decode(av: Any, box: Any, rate: int, max_seconds: float) -> Recording:
             f"the recording breaks off: {len(samples) / given:.1f} s of {claimed:.1f} s are there"
         )
     if given != rate:
-        from math import gcd
-
-        from scipy.signal import resample_poly
-
-        shared = gcd(given, rate)
-        samples = resample_poly(samples, rate // shared, given // shared).astype(np.float32)
+        samples = _at_rate(av, samples, given, rate)
     return Recording(samples, rate, tuple(warnings))
+
+
+def _at_rate(av: Any, samples: NDArray[np.float32], given: int, rate: int) -> NDArray[np.float32]:
+    """Resampled by the decoder's own library, which is loaded already."""
+    change = av.AudioResampler(format="fltp", layout="mono", rate=rate)
+    parts = []
+    for start in range(0, len(samples), 1 << 16):
+        frame = av.AudioFrame.from_ndarray(
+            np.ascontiguousarray(samples[None, start : start + (1 << 16)]), "fltp", "mono"
+        )
+        frame.sample_rate, frame.pts = given, start
+        parts += [piece.to_ndarray()[0] for piece in change.resample(frame)]
+    parts += [piece.to_ndarray()[0] for piece in change.resample(None)]
+    return np.concatenate(parts) if parts else np.zeros(0, np.float32)
 
 
 @dataclass

@@ -145,4 +145,7 @@ def _share(threshold: NDArray[np.float64]) -> NDArray[np.float64]:
     half Beta(2, 4) (mean 0.33), so that a frame with other sound in it still has its say.
     """
     x = np.clip(threshold, 0, 1)
-    return np.asarray(1 - 0.5 * (1 - x) ** 18 * (1 + 18 * x) - 0.5 * (1 - x) ** 4 * (1 + 4 * x))
+    two = (1 - x) ** 2
+    four = two * two
+    eighteen = (four * four) ** 2 * two
+    return np.asarray(1 - 0.5 * eighteen * (1 + 18 * x) - 0.5 * four * (1 + 4 * x))
