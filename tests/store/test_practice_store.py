@@ -162,7 +162,7 @@ def test_a_library_from_before_plans_is_brought_up_to_date(tmp_path):
         kept = library.add(make_lick(), BLUES, now=NOON)
     raw = sqlite3.connect(path)
     raw.executescript(
-        "DROP TABLE step_marks; DROP TABLE plans; DROP TABLE students;"
+        "DROP TABLE takes; DROP TABLE rule_changes; DROP TABLE step_marks; DROP TABLE plans; DROP TABLE students;"
         " UPDATE alembic_version SET version_num = '0001'"
     )
     raw.close()

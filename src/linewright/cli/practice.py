@@ -67,7 +67,7 @@ def plan(
     if output is not None and kind in (".pdf", ".ics"):
         from linewright.practice import sheet_of
 
-        sheet = sheet_of(made, brought.lick)
+        sheet = sheet_of(made, brought.lick, brought.tonic)
         save(output, _pdf(sheet, paper) if kind == ".pdf" else _ics(sheet, start))
     elif as_json or kind == ".json":
         _put(output, plan_to_dict(made), print_json)

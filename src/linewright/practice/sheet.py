@@ -64,7 +64,10 @@ class StepSheet:
 
 @dataclass(frozen=True)
 class PlanSheet:
-    """A plan with the lick it was made from; fields as in :class:`Plan`."""
+    """A plan with the lick it was made from; fields as in :class:`Plan`.
+
+    ``tonic`` is the one the lick was to be read against, None when its own key and notes said.
+    """
 
     title: str
     level: str
@@ -75,6 +78,7 @@ class PlanSheet:
     steps: tuple[StepSheet, ...]
     schedule: tuple[Day, ...]
     cautions: tuple[str, ...]
+    tonic: str | None = None
 
     @property
     def pieces(self) -> int:
@@ -82,8 +86,8 @@ class PlanSheet:
         return sum(len(step.pieces) for step in self.steps)
 
 
-def sheet_of(plan: Plan, lick: Lick) -> PlanSheet:
-    """The sheet of a plan that was made from ``lick``."""
+def sheet_of(plan: Plan, lick: Lick, tonic: str | None = None) -> PlanSheet:
+    """The sheet of a plan that was made from ``lick``, read against ``tonic`` where one was given."""
     return PlanSheet(
         plan.title,
         plan.level,
@@ -94,6 +98,7 @@ def sheet_of(plan: Plan, lick: Lick) -> PlanSheet:
         tuple(_step(step, plan.beat) for step in plan.steps),
         plan.schedule,
         plan.cautions,
+        tonic,
     )
 
 

@@ -16,6 +16,7 @@ from linewright.formats.lickjson import lick_from_dict, lick_to_dict
 from linewright.practice.as_json import day_to_dict, done_to_dict
 from linewright.practice.model import Allowed, Day, Done, FigureRule, UseRule, Work
 from linewright.practice.sheet import Piece, PlanSheet, StepSheet
+from linewright.theory import PitchClass
 
 __all__ = ["VERSION", "done_from_dict", "sheet_from_dict", "sheet_to_dict"]
 
@@ -28,6 +29,7 @@ _Value = TypeVar("_Value")
 
 def sheet_to_dict(sheet: PlanSheet) -> dict[str, Any]:
     """A plan sheet as plain JSON values."""
+    tonic = {} if sheet.tonic is None else {"tonic": sheet.tonic}
     return {
         "plan": VERSION,
         "title": sheet.title,
@@ -39,6 +41,7 @@ def sheet_to_dict(sheet: PlanSheet) -> dict[str, Any]:
         "steps": [_step_out(step) for step in sheet.steps],
         "schedule": [day_to_dict(day) for day in sheet.schedule],
         "cautions": list(sheet.cautions),
+        **tonic,
     }
 
 
@@ -114,6 +117,7 @@ def _sheet(data: Mapping[str, Any]) -> PlanSheet:
         steps,
         tuple(_day(day) for day in data["schedule"]),
         tuple(map(_text, data["cautions"])),
+        _tonic(data.get("tonic")),
     )
 
 
@@ -189,6 +193,10 @@ def _day(data: Mapping[str, Any]) -> Day:
         for item in data["work"]
     )
     return Day(int(data["day"]), work, _text(data["words"]))
+
+
+def _tonic(value: Any) -> str | None:
+    return None if value is None else PitchClass.parse(_text(value)).name
 
 
 def _text(value: Any) -> str:

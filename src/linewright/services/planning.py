@@ -47,7 +47,7 @@ def sheet_for(
 ) -> PlanSheet:
     """The plan of a lick as it is shown and kept; the last ones are kept at hand."""
     plan = make_plan(made_of(lick, tonic), level=level, length=length, seed=seed)
-    return sheet_of(plan, lick)
+    return sheet_of(plan, lick, tonic)
 
 
 def plan_text(plan: Plan) -> str:

@@ -31,9 +31,20 @@ class Database:
         if self.url.get_backend_name() != "sqlite":
             self.shown = self.url.render_as_string(hide_password=True)
         self._lock = Lock()
+        #: Held while a recording in the folder of takes grows.
+        self.files_lock = Lock()
         with self._translated():
             self._engine = _engine(self.url)
         self._migrate()
+
+    @property
+    def beside(self) -> Path | None:
+        """The folder of takes beside the library's file; None for a library without a file."""
+        name = self.url.database
+        if self.url.get_backend_name() != "sqlite" or name in (None, "", ":memory:"):
+            return None
+        path = Path(str(name))
+        return path.with_name(f"{path.stem}-takes")
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:

@@ -29,6 +29,7 @@ from linewright.store.schema import LICKS, PLANS, STUDENTS, VERSIONS
 if TYPE_CHECKING:
     from linewright.store.practice import Plans
     from linewright.store.practice_archive import Practice
+    from linewright.store.takes import Takes
 
 __all__ = ["Library", "Writer"]
 
@@ -80,6 +81,13 @@ class Library:
         from linewright.store.practice import Plans  # brings in all that makes lines
 
         return Plans(self._database)
+
+    @property
+    def takes(self) -> Takes:
+        """What players recorded, beside the library's file, and how it was judged."""
+        from linewright.store.takes import Takes
+
+        return Takes(self._database)
 
     # -- looking -------------------------------------------------------------------------
     def get(self, lick_id: int) -> Kept:

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import uuid as uuids
+from collections.abc import Mapping
 from datetime import datetime
+from typing import Any
 
 import sqlalchemy as sa
 
-from linewright.errors import NotFound
+from linewright.errors import NotFound, OptionError
 from linewright.practice import PlanSheet
+from linewright.practice.tolerance import checked_changes
 from linewright.store.database import Database
 from linewright.store.practice_records import (
+    LONGEST_NAME,
     STATES,
     KeptPlan,
     PlanEntry,
@@ -30,9 +34,11 @@ from linewright.store.practice_rows import (
     student_row,
     students_where,
 )
-from linewright.store.schema import MARKS, PLANS, STUDENTS
+from linewright.store.schema import MARKS, PLANS, RULE_CHANGES, STUDENTS
+from linewright.store.take_records import RuleChange
+from linewright.store.take_rows import add_change
 
-__all__ = ["STATES", "KeptPlan", "PlanEntry", "Plans", "StepMark", "Student"]
+__all__ = ["STATES", "KeptPlan", "PlanEntry", "Plans", "RuleChange", "StepMark", "Student"]
 
 
 class Plans:
@@ -175,3 +181,45 @@ class Plans:
                 raise NotFound("there is no mark of this plan to undo")
             connection.execute(sa.update(MARKS).where(MARKS.c.uuid == last.uuid).values(undone=now))
             return entry_row(connection, plan_id), last
+
+    # -- rules ---------------------------------------------------------------------------
+    def change_rules(
+        self, plan_id: int, step: int, changes: Mapping[str, Any], *, by: str, now: datetime
+    ) -> KeptPlan:
+        """Change what counts as done in a step, for this plan only.
+
+        Raises
+        ------
+        OptionError
+            For a step or rule there is not, a value out of bounds, or nobody who decides.
+        NotFound
+            When there is no such plan, or it is deleted.
+        """
+        name = " ".join(by.split())
+        if not 1 <= len(name) <= LONGEST_NAME:
+            raise OptionError("rules changed by nobody", accepted="Say which teacher decides")
+        with self._database.writing() as connection:
+            kept = plan_row(connection, plan_id)
+            if kept.entry.deleted is not None:
+                raise NotFound("this plan is deleted", accepted="Bring it back before changing it")
+            if not 1 <= step <= len(kept.sheet.steps):
+                raise OptionError(
+                    f"there is no step {step}", accepted=f"Use 1 to {len(kept.sheet.steps)}"
+                )
+            checked = checked_changes(kept.sheet.steps[step - 1].done, changes)
+            add_change(
+                connection, plan_id, RuleChange(str(uuids.uuid4()), step, now, name, checked)
+            )
+            return plan_row(connection, plan_id)
+
+    def undo_rules(self, plan_id: int, *, now: datetime) -> tuple[KeptPlan, RuleChange]:
+        """Take the last change of a plan's rules back; returns the plan and what was taken back."""
+        with self._database.writing() as connection:
+            kept = plan_row(connection, plan_id)
+            last = next((c for c in reversed(kept.changes) if c.undone is None), None)
+            if last is None:
+                raise NotFound("there is no change of this plan's rules to undo")
+            connection.execute(
+                sa.update(RULE_CHANGES).where(RULE_CHANGES.c.uuid == last.uuid).values(undone=now)
+            )
+            return plan_row(connection, plan_id), last

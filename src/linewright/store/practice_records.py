@@ -9,6 +9,7 @@ from typing import Final
 
 from linewright.errors import OptionError
 from linewright.practice import Mark, PlanSheet, Progress
+from linewright.store.take_records import RuleChange
 
 __all__ = [
     "LONGEST_NAME",
@@ -106,10 +107,25 @@ class PlanEntry:
 
 @dataclass(frozen=True)
 class KeptPlan:
-    """A plan a student was given, with all its music."""
+    """A plan a student was given, with all its music.
+
+    ``sheet`` has the rules as the teacher set them; ``changes`` are what was changed (and taken
+    back) since, ``given`` is the plan as it was given where that differs.
+    """
 
     entry: PlanEntry
     sheet: PlanSheet
+    changes: tuple[RuleChange, ...] = ()
+    given: PlanSheet | None = None
+
+    @property
+    def as_given(self) -> PlanSheet:
+        """The plan as it was given."""
+        return self.given or self.sheet
+
+    def changes_of(self, step: int) -> tuple[RuleChange, ...]:
+        """The changes of a step's rules that stand."""
+        return tuple(c for c in self.changes if c.step == step and c.undone is None)
 
     @property
     def id(self) -> int:

@@ -13,8 +13,10 @@ from sqlalchemy.engine import Connection, Row
 
 from linewright.errors import LinewrightError, NotFound, OptionError, StoreError
 from linewright.practice import PlanSheet, sheet_from_dict, sheet_to_dict
+from linewright.practice.tolerance import changed_sheet
 from linewright.store.practice_records import LONGEST_NAME, KeptPlan, PlanEntry, StepMark, Student
 from linewright.store.schema import MARKS, PLANS, STUDENTS
+from linewright.store.take_rows import changes_of
 
 __all__ = [
     "add_mark",
@@ -208,6 +210,12 @@ def plan_row(connection: Connection, plan_id: int) -> KeptPlan:
     entry = entry_row(connection, plan_id)
     text = connection.scalar(sa.select(PLANS.c.document).where(PLANS.c.id == plan_id))
     try:
-        return KeptPlan(entry, sheet_from_dict(json.loads(text or "")))
+        given = sheet_from_dict(json.loads(text or ""))
+        changes = changes_of(connection, plan_id)
+        sheet = given
+        for change in changes:
+            if change.undone is None:
+                sheet = changed_sheet(sheet, change.step, change.changes)
+        return KeptPlan(entry, sheet, changes, None if sheet is given else given)
     except (LinewrightError, ValueError) as error:
         raise StoreError(f"the record of the plan {entry.title!r} is damaged: {error}") from error

@@ -7,9 +7,11 @@ from typing import Any
 
 from sqlalchemy import (
     BigInteger,
+    Boolean,
     Column,
     DateTime,
     Dialect,
+    Float,
     ForeignKey,
     Index,
     Integer,
@@ -27,8 +29,10 @@ __all__ = [
     "METADATA",
     "OUTSIDE",
     "PLANS",
+    "RULE_CHANGES",
     "STUDENTS",
     "TAGS",
+    "TAKES",
     "VERSIONS",
     "UtcDateTime",
 ]
@@ -165,4 +169,55 @@ MARKS = Table(
     Column("comment", Text, nullable=False),
     Column("undone", UtcDateTime),
     Index("ix_step_marks_plan_id_step", "plan_id", "step"),
+)
+
+#: What a teacher changed of a step's rules, as JSON; laid over the plan in order, those taken back
+#: apart.
+RULE_CHANGES = Table(
+    "rule_changes",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("uuid", String(36), nullable=False, unique=True),
+    Column("plan_id", ForeignKey("plans.id", ondelete="CASCADE"), nullable=False, index=True),
+    Column("step", Integer, nullable=False),
+    Column("at", UtcDateTime, nullable=False),
+    Column("by", String(100), nullable=False),
+    Column("changes", Text, nullable=False),
+    Column("undone", UtcDateTime),
+)
+
+#: A take of a step. Its recording is the file ``audio`` in the folder beside the library;
+#: ``document`` holds what was heard and the verdict, from which the columns before it are drawn.
+TAKES = Table(
+    "takes",
+    METADATA,
+    Column("id", Integer, primary_key=True),
+    Column("uuid", String(36), nullable=False, unique=True),
+    Column("plan_id", ForeignKey("plans.id", ondelete="CASCADE"), nullable=False),
+    Column("step", Integer, nullable=False),
+    Column("at", UtcDateTime, nullable=False),
+    Column("state", String(20), nullable=False),
+    Column("bpm", Float, nullable=False),
+    Column("start_s", Float),
+    Column("delay_s", Float, nullable=False),
+    Column("click", Boolean, nullable=False),
+    Column("audio", String(60)),
+    Column("format", String(10), nullable=False),
+    Column("bytes", Integer, nullable=False),
+    Column("sha256", String(64)),
+    Column("seconds", Float),
+    Column("passed", Boolean),
+    Column("clean", Boolean, nullable=False),
+    Column("at_tempo", Boolean, nullable=False),
+    Column("grade", String(10)),
+    Column("mean_ms", Float),
+    Column("spread_ms", Float),
+    Column("drift_ms", Float),
+    Column("problem", Text, nullable=False),
+    Column("document", Text),
+    Column("ruling", Boolean),
+    Column("by", String(100)),
+    Column("comment", Text, nullable=False),
+    Column("deleted", UtcDateTime),
+    Index("ix_takes_plan_id_step", "plan_id", "step"),
 )

@@ -1,0 +1,182 @@
+"""Use case: judge a recording (or a MIDI file) of a player trying a step of a plan."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from linewright.errors import OptionError, ReadError, TakeError, TooLarge
+from linewright.practice import PlanSheet, StepSheet
+from linewright.practice.takes import Terms, Verdict, judge, terms_of, verdict_to_dict
+from linewright.services.bring import made_of
+from linewright.services.hearing import hear_file
+from linewright.store.take_files import MAX_TAKE_BYTES
+from linewright.store.take_records import Setting
+
+if TYPE_CHECKING:
+    from linewright.sound.hearing import Heard
+
+__all__ = [
+    "Judged",
+    "Setting",
+    "click_times",
+    "find_delay",
+    "judge_audio",
+    "read_recording",
+    "step_of",
+]
+
+Progress = Callable[[int, int], None]
+#: Bars of the click before bar 1 that are looked for in a recording.
+_COUNT_IN = 2
+
+
+@dataclass(frozen=True)
+class Judged:
+    """A verdict, and what was heard for it."""
+
+    verdict: Verdict
+    heard: Heard
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """What was noticed about the recording, in plain sentences."""
+        return self.heard.warnings
+
+    def to_dict(self) -> dict[str, Any]:
+        """The verdict as docs/takes.md says, with ``warnings``."""
+        return {**verdict_to_dict(self.verdict), "warnings": list(self.warnings)}
+
+
+def step_of(sheet: PlanSheet, number: int) -> StepSheet:
+    """A step of a plan; OptionError when there is none of that number."""
+    if not 1 <= number <= len(sheet.steps):
+        raise OptionError(f"there is no step {number}", accepted=f"Use 1 to {len(sheet.steps)}")
+    return sheet.steps[number - 1]
+
+
+def judge_audio(
+    audio: bytes | Path,
+    sheet: PlanSheet,
+    step: int,
+    setting: Setting | None = None,
+    *,
+    progress: Progress | None = None,
+) -> Judged:
+    """Hear a take and hold it against the rules of a step.
+
+    Parameters
+    ----------
+    audio : bytes or Path
+        A recording in any usual format, or a MIDI file, whose notes are taken as they are.
+    sheet : PlanSheet
+    step : int
+        From 1.
+    setting : Setting, optional
+        Tempo of the click and where its first beat lies; at the step's tempo and unknown when
+        not given. Where our click can be heard in the recording (``click``), it is taken out, and
+        its first beat is placed where it was found.
+    progress : callable, optional
+        Told how much is done, of how much.
+
+    Raises
+    ------
+    OptionError, ReadError, TooLarge
+        There is no such step; the recording cannot be read.
+    TakeError
+        Nothing in it can be judged.
+    """
+    wanted = step_of(sheet, step)
+    how = setting or Setting(float(wanted.done.bpm))
+    report = progress or (lambda _done, _total: None)
+    terms = terms_of(wanted, made_of(sheet.lick, sheet.tonic))
+    data = read_recording(audio) if isinstance(audio, Path) else audio
+    report(0, 3)
+    heard = _heard(data, sheet, terms, how, report)
+    report(2, 3)
+    start = how.placed_s
+    if start is not None and how.click and heard.echo_s is not None:
+        start += heard.echo_s
+    if not heard.notes:
+        raise TakeError(
+            "no notes were heard" + (f": {heard.warnings[0]}" if heard.warnings else ""),
+            accepted="Play one note at a time, close to the microphone, and record again",
+        )
+    verdict = judge(
+        heard.notes,
+        terms,
+        bpm=Fraction(how.bpm).limit_denominator(1000),
+        start_s=start,
+        ladder=wanted.tempo_ladder,
+    )
+    report(3, 3)
+    return Judged(verdict, heard)
+
+
+def _heard(data: bytes, sheet: PlanSheet, terms: Terms, how: Setting, report: Progress) -> Heard:
+    quarters = how.bpm * float(terms.ground.beat)
+    if data[:4] == b"MThd":
+        return hear_file(data)
+    from linewright.sound.decode import decode  # numpy: only sound pays for it
+    from linewright.sound.hearing import hear
+
+    recording = decode(data)
+    report(1, 3)
+    clicks = None
+    if how.click and how.placed_s is not None:
+        clicks = click_times(terms, how, recording.seconds)
+    heard = hear(
+        recording.samples,
+        recording.rate,
+        tempo=quarters if 10 <= quarters <= 1000 else None,
+        click_times=clicks,
+        instrument=sheet.lick.instrument,
+    )
+    return replace(heard, warnings=(*recording.warnings, *heard.warnings))
+
+
+def click_times(terms: Terms, setting: Setting, seconds: float) -> list[float]:
+    """Where the click's beats lie in a recording, two bars of count-in included."""
+    ground = terms.ground
+    start = setting.placed_s or 0.0
+    bar_s = float(ground.meter.length / ground.beat) * 60 / setting.bpm
+    onsets = [float(at / ground.beat) * 60 / setting.bpm for at in ground.meter.beat_onsets]
+    bars = int(max(0.0, seconds - start) / bar_s) + 1
+    times = [start + bar * bar_s + onset for bar in range(-_COUNT_IN, bars) for onset in onsets]
+    return [time for time in times if 0 <= time < seconds]
+
+
+def find_delay(audio: bytes, times: list[float]) -> float:
+    """How many seconds late our clicks, played at ``times``, are in a recording of them.
+
+    Raises
+    ------
+    TakeError
+        When they are not clearly found.
+    OptionError, ReadError, TooLarge
+    """
+    from linewright.sound.calibrate import calibrate
+    from linewright.sound.decode import decode
+
+    recording = decode(audio, rate=48_000, max_seconds=60)
+    return calibrate(recording.samples, recording.rate, times)
+
+
+def read_recording(path: Path) -> bytes:
+    """A recording's bytes, if they are not too many."""
+    try:
+        with path.open("rb") as file:
+            data = file.read(MAX_TAKE_BYTES + 1)
+    except OSError as error:
+        raise ReadError(
+            f"{path.name} cannot be read: {error.strerror or error}", accepted="Name a recording"
+        ) from error
+    if len(data) > MAX_TAKE_BYTES:
+        raise TooLarge(
+            f"{path.name} has more than {MAX_TAKE_BYTES // 2**20} MB",
+            accepted="Save it as flac or mp3, or cut it to ten minutes",
+        )
+    return data

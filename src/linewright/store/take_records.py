@@ -1,0 +1,262 @@
+"""The values of takes as they are kept: listed, whole, and what a judgement writes down."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Final
+
+from linewright.errors import OptionError, ReadError
+from linewright.formats.lickjson import lick_from_dict, lick_to_dict
+from linewright.practice.review import grade_of
+from linewright.practice.takes import Verdict, verdict_to_dict
+from linewright.score import Lick
+
+__all__ = [
+    "DOCUMENT",
+    "GRADES",
+    "STATES",
+    "Judgement",
+    "KeptTake",
+    "RuleChange",
+    "Setting",
+    "TakeEntry",
+    "checked_document",
+    "judgement_of",
+]
+
+#: ``recording``: still coming in, or broken off; ``unjudged``: whole, but not judged, ``problem``
+#: says why; ``judged``.
+STATES: Final = ("recording", "unjudged", "judged")
+GRADES: Final = ("not yet", "just", "clean", "easy")
+#: Version of the form of a take's document.
+DOCUMENT: Final = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """How a take was recorded.
+
+    Parameters
+    ----------
+    bpm : float
+        The click's tempo, in the plan's beat.
+    start_s : float or None
+        Where beat 1 of bar 1 was played to the player, in seconds of the recording; None when it
+        is not known.
+    delay_s : float
+        How late our own sound comes back in a recording on that machine (see ``calibrate``).
+    click : bool
+        Whether our click can be heard in the recording.
+    """
+
+    bpm: float
+    start_s: float | None = None
+    delay_s: float = 0.0
+    click: bool = False
+
+    def __post_init__(self) -> None:
+        if not 10 <= self.bpm <= 1000:
+            raise OptionError(f"a tempo of {self.bpm:g}", accepted="Use 10 to 1000 beats a minute")
+        if self.start_s is not None and not -60 <= self.start_s <= 600:
+            raise OptionError(
+                f"beat 1 at {self.start_s:g} s of the recording", accepted="Use -60 to 600 seconds"
+            )
+        if not -0.5 <= self.delay_s <= 2:
+            raise OptionError(f"a delay of {self.delay_s:g} s", accepted="Use -0.5 to 2 seconds")
+
+    @property
+    def placed_s(self) -> float | None:
+        """Where beat 1 of bar 1 lies in the recording, the delay included."""
+        return None if self.start_s is None else self.start_s + self.delay_s
+
+
+@dataclass(frozen=True, slots=True)
+class RuleChange:
+    """What a teacher changed of a step's rules; ``undone`` when it was taken back."""
+
+    uuid: str
+    step: int
+    at: datetime
+    by: str
+    changes: Mapping[str, Any]
+    undone: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """What a verdict writes down beside its document.
+
+    Parameters
+    ----------
+    passed : bool or None
+    clean : bool
+        Whether every rule but the tempo was kept.
+    at_tempo : bool
+        Whether the click went at the step's tempo.
+    grade : str
+        One of :data:`GRADES`.
+    mean_ms : float or None
+        None when the click's place was not known.
+    document : mapping
+        ``verdict`` (docs/takes.md), ``lick`` (what was played, lossless) and ``heard``.
+    """
+
+    seconds: float
+    passed: bool | None
+    clean: bool
+    at_tempo: bool
+    grade: str
+    mean_ms: float | None
+    spread_ms: float
+    drift_ms: float
+    document: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class TakeEntry:
+    """A take as listed: all of it but the document and the sound.
+
+    ``audio`` is the name of its file in the library's folder of takes, None when the recording
+    did not come along with an import; ``bytes`` is what there is of it. ``ruling`` is what a
+    teacher (``by``) decided in place of the verdict.
+    """
+
+    id: int
+    uuid: str
+    plan_id: int
+    step: int
+    at: datetime
+    state: str
+    setting: Setting
+    audio: str | None
+    format: str
+    bytes: int
+    sha256: str | None
+    seconds: float | None
+    passed: bool | None
+    clean: bool
+    at_tempo: bool
+    grade: str | None
+    mean_ms: float | None
+    spread_ms: float | None
+    drift_ms: float | None
+    problem: str
+    ruling: bool | None
+    by: str | None
+    comment: str
+    deleted: datetime | None
+
+    @property
+    def counts(self) -> bool | None:
+        """Whether it counts as a pass: the teacher's word, else the verdict, else None."""
+        return self.passed if self.ruling is None else self.ruling
+
+
+@dataclass(frozen=True)
+class KeptTake:
+    """A take with what was heard and said of it."""
+
+    entry: TakeEntry
+    document: Mapping[str, Any] | None
+
+    @property
+    def id(self) -> int:
+        """Number in the library."""
+        return self.entry.id
+
+    @property
+    def verdict(self) -> Mapping[str, Any] | None:
+        """As ``verdict_to_dict`` wrote it; None when the take is not judged."""
+        return None if self.document is None else self.document["verdict"]
+
+    @property
+    def heard(self) -> Mapping[str, Any] | None:
+        """As ``Heard.to_dict`` wrote it."""
+        return None if self.document is None else self.document["heard"]
+
+    @property
+    def lick(self) -> Lick | None:
+        """What was played; its notes are those of the verdict's ``take``, in order."""
+        return None if self.document is None else lick_from_dict(self.document["lick"])
+
+
+def judgement_of(verdict: Verdict, heard: Mapping[str, Any]) -> Judgement:
+    """What is written down of a verdict; ``heard`` as ``Heard.to_dict`` gives it."""
+    tempo = verdict.rule("tempo")
+    at_tempo = tempo is None or tempo.passed is not False
+    clean = verdict.passed is not None and all(
+        rule.passed is not False or rule.key == "tempo" for rule in verdict.rules
+    )
+    timing = verdict.take.timing
+    return Judgement(
+        seconds=float(heard["duration_s"]),
+        passed=verdict.passed,
+        clean=clean,
+        at_tempo=at_tempo,
+        grade=grade_of(verdict),
+        mean_ms=timing.mean_ms if timing.is_placed else None,
+        spread_ms=timing.spread_ms,
+        drift_ms=timing.drift_ms,
+        document={
+            "take": DOCUMENT,
+            "verdict": verdict_to_dict(verdict),
+            "lick": lick_to_dict(verdict.take.lick),
+            "heard": dict(heard),
+        },
+    )
+
+
+# -- documents from elsewhere ------------------------------------------------------------
+_TEXTS: Final = ("words", "work_on", "suggestion")
+_RULE_TEXTS: Final = ("key", "title", "unit", "words")
+
+
+def checked_document(data: Any) -> Mapping[str, Any]:
+    """A take's document as it may be shown; ReadError for any other."""
+    try:
+        if data["take"] != DOCUMENT:
+            raise ValueError(f"version {data['take']!r:.20}")
+        verdict = data["verdict"]
+        lick = lick_from_dict(data["lick"])
+        count = len(lick.notes)
+        _need(verdict["passed"] in (True, False, None))
+        _need(all(isinstance(verdict[key], str) for key in _TEXTS))
+        _need(_number(verdict["bpm"]))
+        timing = verdict["timing"]
+        _need(all(_number(timing[key]) for key in ("spread_ms", "drift_ms", "kept_bpm")))
+        _need(timing["mean_ms"] is None or _number(timing["mean_ms"]))
+        for rule in verdict["rules"]:
+            _need(all(isinstance(rule[key], str) for key in _RULE_TEXTS))
+            _need(rule["passed"] in (True, False, None))
+            _need(all(rule[key] is None or _number(rule[key]) for key in ("value", "limit")))
+            _need(_indexes(rule["notes"], count) and _indexes(rule["bars"], 100_000))
+        _need(_indexes(verdict["wrong"], count) and _indexes(verdict["doubtful"], count))
+        notes = verdict["take"]["notes"]
+        _need(len(notes) == count)
+        for note in notes:
+            _need(all(_number(note[key]) for key in ("onset_s", "late_ms", "cents", "confidence")))
+            _need(isinstance(note["off_grid"], bool))
+        heard = data["heard"]
+        _need(_number(heard["duration_s"]))
+        _need(all(isinstance(word, str) for word in heard["warnings"]))
+    except (KeyError, TypeError, ValueError, AttributeError) as error:
+        raise ReadError(f"the verdict of a take is damaged ({error!r:.80})") from error
+    return {"take": DOCUMENT, "verdict": verdict, "lick": data["lick"], "heard": heard}
+
+
+def _need(is_so: bool) -> None:
+    if not is_so:
+        raise ValueError("a value of a wrong kind")
+
+
+def _number(value: Any) -> bool:
+    return isinstance(value, (int, float)) and not isinstance(value, bool) and math.isfinite(value)
+
+
+def _indexes(values: Any, count: int) -> bool:
+    return isinstance(values, list) and all(
+        isinstance(v, int) and not isinstance(v, bool) and 0 <= v < count for v in values
+    )
