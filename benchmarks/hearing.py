@@ -16,7 +16,7 @@ import argparse
 import sys
 import time
 import warnings
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from itertools import pairwise
 from typing import Any, NamedTuple
 
@@ -30,7 +30,6 @@ from linewright.sound.hearing import hear
 
 PROGRAMS = ("steel", "electric", "mandolin", "nylon", "jazz")
 SEEDS = range(101, 108)
-#: Played on A = 440 Hz times this when the take is 30 cents flat.
 Notes = list[tuple[float, float]]  # onset in seconds, pitch in Hz
 
 
@@ -137,15 +136,11 @@ def _matched(written: Notes, found: Notes, tolerance: float) -> list[tuple[int, 
     )
 
 
-def rows(names: list[str], against: bool) -> list[tuple[str, Result, dict[str, Result]]]:
+def rows(names: list[str], against: bool) -> Iterator[tuple[str, Result, dict[str, Result]]]:
     """Results by condition: ours, and by the name of the other listener."""
     others = {"pyin": pyin, "swift": swift} if against else {}
-    out = []
     for name in names:
-        print(".", end="", file=sys.stderr, flush=True)
-        out.append((name, measure(name, ours), {k: measure(name, f) for k, f in others.items()}))
-    print(file=sys.stderr)
-    return out
+        yield name, measure(name, ours), {k: measure(name, f) for k, f in others.items()}
 
 
 def main(arguments: list[str] | None = None) -> int:
