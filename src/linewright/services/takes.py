@@ -16,9 +16,13 @@ from linewright.services.clock import now as clock
 from linewright.services.practising import KeptPlan, PlanEntry, mark_step
 from linewright.services.shelf import Library
 from linewright.services.taking import Setting, judge_audio, step_of
+from linewright.store.take_files import FORMATS, MAX_CHUNK_BYTES, MAX_TAKE_BYTES
 from linewright.store.take_records import KeptTake, TakeEntry, judgement_of
 
 __all__ = [
+    "FORMATS",
+    "MAX_CHUNK_BYTES",
+    "MAX_TAKE_BYTES",
     "KeptTake",
     "Outcome",
     "Row",

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from linewright.sound.hearing import Heard
 
 __all__ = [
+    "CALIBRATION_CLICKS",
     "Judged",
     "Setting",
     "click_times",
@@ -29,6 +30,8 @@ __all__ = [
     "step_of",
 ]
 
+#: When to play clicks for a calibration, in seconds: unevenly, so that none is taken for the next.
+CALIBRATION_CLICKS = (1.0, 1.6, 2.35, 2.9, 3.8, 4.45, 5.4, 6.0)
 Progress = Callable[[int, int], None]
 #: Bars of the click before bar 1 that are looked for in a recording.
 _COUNT_IN = 2

@@ -18,10 +18,8 @@ from numpy.typing import ArrayLike, NDArray
 from linewright.errors import OptionError, TakeError
 from linewright.sound.voice_click import click_sound
 
-__all__ = ["CLICKS_S", "EARLIEST_S", "LATEST_S", "calibrate"]
+__all__ = ["EARLIEST_S", "LATEST_S", "calibrate"]
 
-#: When to play clicks for a calibration, in seconds: unevenly, so that none is taken for the next.
-CLICKS_S: Final = (1.0, 1.6, 2.35, 2.9, 3.8, 4.45, 5.4, 6.0)
 
 #: Delays that are looked for.
 EARLIEST_S: Final = -0.1

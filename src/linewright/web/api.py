@@ -17,7 +17,7 @@ from linewright.services.paper import download, handout
 from linewright.services.shelf import About, Kept, Library, Query
 from linewright.services.side_by_side import compare_kept
 from linewright.services.zips import import_all
-from linewright.web import api_lines, api_move, api_plan
+from linewright.web import api_lines, api_move, api_plan, api_takes
 from linewright.web.api_models import (
     Brought,
     Change,
@@ -32,7 +32,7 @@ from linewright.web.api_models import (
     Problem,
     Text,
 )
-from linewright.web.forms import Fields, read_form
+from linewright.web.forms import Fields, form_of, read_form
 from linewright.web.pages_library import zip_file
 from linewright.web.pages_lick import file_response
 from linewright.web.pages_list import query_from
@@ -46,6 +46,7 @@ TAGS: Final = [
     {"name": "reading", "description": "What a lick is made of, without keeping it."},
     api_lines.TAG,
     api_plan.TAG,
+    api_takes.TAG,
     api_move.TAG,
     {"name": "files", "description": "Files in and out, handouts, the whole library."},
 ]
@@ -55,21 +56,6 @@ _ERRORS: Final[dict[int | str, dict[str, Any]]] = {
 router = APIRouter(prefix="/api", responses=_ERRORS)
 TheLibrary = Annotated[Library, Depends(library_of)]
 TheForm = Annotated[Fields, Depends(read_form)]
-
-
-def _form_of(**fields: dict[str, Any]) -> dict[str, Any]:
-    """The OpenAPI description of a multipart form with a file and other fields."""
-    schema = {
-        "type": "object",
-        "required": ["file"],
-        "properties": {"file": {"type": "string", "format": "binary"}, **fields},
-    }
-    return {
-        "requestBody": {
-            "required": True,
-            "content": {"multipart/form-data": {"schema": schema}},
-        }
-    }
 
 
 def _whole(kept: Kept) -> KeptOut:
@@ -183,7 +169,7 @@ def get_score(lick_id: int, library: TheLibrary, labels: str = "degrees") -> Res
     tags=["files"],
     status_code=201,
     summary="Keep every tune of a file",
-    openapi_extra=_form_of(
+    openapi_extra=form_of(
         number={"type": "array", "items": {"type": "integer"}},
         style={"type": "string"},
         tags={"type": "string"},
@@ -236,7 +222,7 @@ def get_everything(library: TheLibrary) -> Response:
     return file_response(zip_file(library))
 
 
-@router.post("/library/import", tags=["files"], summary="Everything in", openapi_extra=_form_of())
+@router.post("/library/import", tags=["files"], summary="Everything in", openapi_extra=form_of())
 def put_everything(form: TheForm, library: TheLibrary) -> ImportedOut:
     """Such a zip, by multipart upload: all of it, or nothing when anything in it is wrong."""
     return ImportedOut.of(import_all(library, form.upload().data))

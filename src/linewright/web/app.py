@@ -25,6 +25,7 @@ from linewright.web import (
     api_lines,
     api_move,
     api_plan,
+    api_takes,
     pages_bring,
     pages_compare,
     pages_guide,
@@ -80,6 +81,7 @@ def create_app(library: Library, *, hosts: Iterable[str] = ()) -> FastAPI:
     app.include_router(api.router)
     app.include_router(api_lines.router)
     app.include_router(api_plan.router)
+    app.include_router(api_takes.router)
     app.include_router(api_move.router)
     static = resources.files("linewright.web") / "static"
     app.mount("/static", _Static(directory=str(static)), name="static")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import binascii
 from dataclasses import dataclass
+from typing import Any
 
 from starlette.datastructures import FormData, UploadFile
 from starlette.requests import Request
@@ -12,7 +13,7 @@ from starlette.requests import Request
 from linewright.errors import OptionError
 from linewright.web.guard import MAX_UPLOAD_BYTES
 
-__all__ = ["Upload", "read_form"]
+__all__ = ["Fields", "Upload", "form_of", "read_form"]
 
 _MOST_FIELDS = 20_000
 
@@ -85,3 +86,18 @@ async def read_form(request: Request) -> Fields:
         if file.filename:
             upload = Upload(file.filename, data)
     return Fields(form, upload)
+
+
+def form_of(**fields: dict[str, Any]) -> dict[str, Any]:
+    """The OpenAPI description of a multipart form with a file and other fields."""
+    schema = {
+        "type": "object",
+        "required": ["file"],
+        "properties": {"file": {"type": "string", "format": "binary"}, **fields},
+    }
+    return {
+        "requestBody": {
+            "required": True,
+            "content": {"multipart/form-data": {"schema": schema}},
+        }
+    }

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import contextlib
 import ipaddress
+import re
 from collections.abc import Iterable
 from typing import Any
 from urllib.parse import urlsplit
@@ -19,6 +20,7 @@ from starlette.requests import Request
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from linewright.errors import LinewrightError, OptionError, TooLarge
+from linewright.services.takes import MAX_TAKE_BYTES
 from linewright.services.zips import MAX_ZIP_BYTES
 from linewright.web.problems import problem_response
 
@@ -27,6 +29,9 @@ __all__ = ["MAX_UPLOAD_BYTES", "Guard"]
 #: Largest body of any request but the import of a whole library: an 8 MB file, as text in a form.
 MAX_UPLOAD_BYTES = 24 * 1024 * 1024
 _IMPORT_PATHS = ("/library/import", "/api/library/import")
+#: Where a whole recording is uploaded, in a form that takes some room itself.
+_TAKES = re.compile(r"(/api)?/plans/\d+/steps/\d+/takes")
+_MAX_TAKE_FORM = MAX_TAKE_BYTES + 1024 * 1024
 _SAFE_METHODS = ("GET", "HEAD", "OPTIONS")
 #: Scripts and styles only from our own files, nothing from elsewhere, no framing.
 _POLICY = (
@@ -126,7 +131,7 @@ class Guard:
 
     # -- how much -----------------------------------------------------------------------
     async def _pass_on(self, request: Request, receive: Receive, send: Send) -> None:
-        limit = MAX_ZIP_BYTES if request.url.path in _IMPORT_PATHS else MAX_UPLOAD_BYTES
+        limit = _limit_of(request.url.path)
         state = _Body(receive, limit)
         declared = request.headers.get("content-length", "")
         if declared.isdigit() and int(declared) > limit:
@@ -152,9 +157,21 @@ class Guard:
     async def _refuse_size(request: Request, limit: int, receive: Receive, send: Send) -> None:
         error = TooLarge(
             "the upload is too large",
-            accepted=f"At most {limit // (1024 * 1024)} MB are taken; bring in fewer tunes at once",
+            accepted=f"At most {limit // (1024 * 1024)} MB are taken; {_remedy(request.url.path)}",
         )
         await problem_response(request, error, 413)(request.scope, receive, send)
+
+
+def _limit_of(path: str) -> int:
+    if path in _IMPORT_PATHS:
+        return MAX_ZIP_BYTES
+    return _MAX_TAKE_FORM if _TAKES.fullmatch(path) else MAX_UPLOAD_BYTES
+
+
+def _remedy(path: str) -> str:
+    if _TAKES.fullmatch(path):
+        return "save the recording as flac or mp3, or cut it"
+    return "bring in fewer tunes at once"
 
 
 class _Body:
