@@ -17,13 +17,13 @@ from typing import Any, Final, Literal, get_args
 
 from linewright.analysis import Analysis
 from linewright.errors import OptionError
-from linewright.formats.mei import write_mei
+from linewright.formats.mei import MeiSheet, mei_sheet
 from linewright.page.finish import finish
 from linewright.page.overhead import Bracket, brackets_of
 from linewright.page.systems import HEAD, bar_widths, share_bars
 from linewright.score import Lick, notate
 
-__all__ = ["Engraving", "Labels", "engrave", "engrave_pages"]
+__all__ = ["Engraving", "Labels", "engrave", "engrave_pages", "engrave_widths"]
 
 #: What stands under the notes.
 Labels = Literal["degrees", "chords", "none"]
@@ -116,6 +116,24 @@ def engrave(
     )[0]  # fmt: skip
 
 
+def engrave_widths(
+    lick: Lick,
+    widths_px: Sequence[int],
+    *,
+    analysis: Analysis | None = None,
+    labels: Mapping[int, str] | Labels | None = None,
+    scale: float = 0.42,
+) -> tuple[Engraving, ...]:
+    """Engrave a lick for each of several widths, its rhythm, MEI and words worked out once.
+
+    The parameters are those of :func:`engrave`.
+    """
+    for width in widths_px:
+        _check(width, scale)
+    sheet = _sheet(lick, analysis, labels, None, True, None)
+    return tuple(_lay_out(sheet, width, scale, None, False)[0] for width in widths_px)
+
+
 def engrave_pages(
     lick: Lick,
     *,
@@ -134,10 +152,38 @@ def engrave_pages(
     ``close`` sets bars, staves and systems closer, for paper that holds many pieces. The other
     parameters are those of :func:`engrave`.
     """
+    _check(width_px, scale)
+    sheet = _sheet(lick, analysis, labels, outside, figures, tab)
+    return _lay_out(sheet, width_px, scale, height_px, close)
+
+
+def _check(width_px: int, scale: float) -> None:
     if not 240 <= width_px <= 4000:
         raise OptionError(f"an engraving {width_px} pixels wide", accepted="Use 240 to 4000")
     if not 0.2 <= scale <= 2:
         raise OptionError(f"an engraving at scale {scale:g}", accepted="Use 0.2 to 2")
+
+
+@dataclass(frozen=True, slots=True)
+class _Sheet:
+    """All of an engraving that does not depend on the room it is given."""
+
+    lick: Lick
+    mei: MeiSheet
+    bars: tuple[float, ...]
+    degrees: Mapping[int, str]
+    brackets: Sequence[Bracket]
+    said: dict[int, str]
+
+
+def _sheet(
+    lick: Lick,
+    analysis: Analysis | None,
+    labels: Mapping[int, str] | Labels | None,
+    outside: Collection[int] | None,
+    figures: bool | Sequence[Bracket],
+    tab: bool | None,
+) -> _Sheet:
     texts, degrees = _labels(analysis, labels)
     if outside is None:
         outside = {fact.index for fact in analysis.notes if fact.is_outside} if analysis else ()
@@ -146,33 +192,30 @@ def engrave_pages(
         brackets = figures
     elif analysis is not None and figures:
         brackets = brackets_of(analysis.figures)
-
     measures = notate(lick)
-    widths = bar_widths(lick, measures, texts)
+    mei = mei_sheet(
+        lick, labels=texts, mark_outside=outside, tab=tab, heading=False, measures=measures
+    )
+    return _Sheet(lick, mei, bar_widths(lick, measures, texts), degrees, brackets, {})
+
+
+def _lay_out(
+    sheet: _Sheet, width_px: int, scale: float, height_px: int | None, close: bool
+) -> tuple[Engraving, ...]:
+    """The pages of a sheet in the room that there is."""
+    lick, widths = sheet.lick, sheet.bars
     if close:
         widths = tuple(_CLOSER * width for width in widths)
     tightest = (max(widths, default=1.0) * 0.78 + HEAD) * _SPACE * scale
     scale = max(round(scale * min(1.0, width_px / tightest), 2), 0.2)
     pickup = lick.bars[0].number == 0
     breaks = share_bars(widths, width_px / (_SPACE * scale), pickup=pickup)
-    numbers = [lick.bars[place].number for place in breaks]
-    mei = write_mei(
-        lick, labels=texts, mark_outside=outside, tab=tab, heading=False, systems=numbers,
-        measures=measures,
-    )  # fmt: skip
+    mei = sheet.mei.text([lick.bars[place].number for place in breaks])
 
     room = height_px
     while True:
-        pages = _draw(
-            lick,
-            mei,
-            width_px / scale,
-            room / scale if room else _TALLEST,
-            scale,
-            degrees,
-            brackets,
-            close,
-        )
+        height = room / scale if room else _TALLEST
+        pages = _draw(sheet, mei, width_px / scale, height, scale, close)
         over = max(page.height for page in pages) - height_px if height_px else 0
         # What stands over the systems is laid on afterwards: leave room for it where there is any.
         if (
@@ -191,9 +234,8 @@ def _systems(page: Engraving) -> int:
 
 
 def _draw(
-    lick: Lick, mei: str, width: float, height: float, scale: float,
-    degrees: Mapping[int, str], brackets: Sequence[Bracket], close: bool,
-) -> tuple[Engraving, ...]:  # fmt: skip
+    sheet: _Sheet, mei: str, width: float, height: float, scale: float, close: bool
+) -> tuple[Engraving, ...]:
     """The pages as verovio lays them out in a room of its own pixels, made the page's own."""
     toolkit = _toolkit()
     toolkit.setOptions(
@@ -208,7 +250,10 @@ def _draw(
     pages = []
     for number in range(1, max(1, toolkit.getPageCount()) + 1):
         raw = toolkit.renderToSVG(number)
-        drawn = finish(raw, mei, lick, degrees=degrees, brackets=brackets, page=number)
+        drawn = finish(
+            raw, mei, sheet.lick, degrees=sheet.degrees, brackets=sheet.brackets, page=number,
+            said=sheet.said,
+        )  # fmt: skip
         pages.append(Engraving(drawn.svg, drawn.width, drawn.height, mei))
     return tuple(pages)
 

@@ -59,8 +59,13 @@ def finish(
     degrees: Mapping[int, str],
     brackets: Sequence[Bracket] = (),
     page: int = 1,
+    said: dict[int, str] | None = None,
 ) -> Finished:
-    """Make verovio's SVG the page's own (see the module docstring)."""
+    """Make verovio's SVG the page's own (see the module docstring).
+
+    ``said`` holds the notes in words as far as they are known already, and is filled.
+    """
+    titles = {} if said is None else said
     view, inner = _VIEW.search(raw), _INNER.search(raw)
     if view is None or inner is None:
         raise WriteError("the lick could not be engraved")
@@ -99,7 +104,11 @@ def finish(
             # Text stays dark; boxes around it and heads on the staff take the colour.
             data += f' color="{OUTSIDE}"' + (f' fill="{OUTSIDE}"' if kind == "n" else "")
         if kind == "n" and part is None:
-            title = escape(spoken(lick, index, degrees.get(index), "outside" in classes.split()))
+            title = titles.get(index)
+            if title is None:
+                is_outside = "outside" in classes.split()
+                title = escape(spoken(lick, index, degrees.get(index), is_outside))
+                titles[index] = title
             return f' class="{classes}" {data} role="img"><title>{title}</title>'
         return f' class="{classes}" {data} aria-hidden="true">'
 

@@ -15,6 +15,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property
+from math import lcm
 from typing import Any
 
 from linewright.errors import MusicError
@@ -26,6 +27,9 @@ from linewright.score.note import ChordSpan, Grace, Note
 from linewright.theory import ChordSymbol, Interval, Key, Pitch, PitchClass
 
 __all__ = ["Lick", "problems"]
+
+#: Places in words kept at hand for one lick: more than it has notes, and an end to it.
+_MOST_PLACES = 4096
 
 
 @dataclass(frozen=True)
@@ -80,26 +84,39 @@ class Lick:
 
     # -- in time -------------------------------------------------------------------------
     @cached_property
-    def _bar_onsets(self) -> list[Fraction]:
-        return [bar.onset for bar in self.bars]
+    def _bar_ticks(self) -> tuple[int, list[int]]:
+        return _in_ticks([bar.onset for bar in self.bars])
 
     def bar_at(self, onset: Fraction) -> Bar:
         """The bar that holds a moment (the last bar for anything later)."""
-        return self.bars[max(0, bisect_right(self._bar_onsets, onset) - 1)]
+        return self.bars[max(0, _begun(self._bar_ticks, onset) - 1)]
 
     @cached_property
-    def _chord_onsets(self) -> list[Fraction]:
-        return [span.onset for span in self.chords]
+    def _chord_ticks(self) -> tuple[int, list[int]]:
+        return _in_ticks([span.onset for span in self.chords])
 
     def chord_at(self, onset: Fraction) -> ChordSymbol | None:
         """The chord sounding at a moment, if any."""
-        index = bisect_right(self._chord_onsets, onset) - 1
+        index = _begun(self._chord_ticks, onset) - 1
         if index >= 0 and onset < self.chords[index].end:
             return self.chords[index].symbol
         return None
 
     def place(self, onset: Fraction) -> str:
         """A moment in a player's words: ``bar 2, beat 3`` or ``bar 1, beat 2 and``."""
+        key = onset.as_integer_ratio()
+        said = self._places.get(key)
+        if said is None:
+            if len(self._places) >= _MOST_PLACES:
+                self._places.clear()
+            said = self._places[key] = self._place(onset)
+        return said
+
+    @cached_property
+    def _places(self) -> dict[tuple[int, int], str]:
+        return {}
+
+    def _place(self, onset: Fraction) -> str:
         bar = self.bar_at(onset)
         beat, rest = bar.meter.beat_at(bar.offset(onset))
         where = "the pickup" if bar.number == 0 else f"bar {bar.number}"
@@ -211,6 +228,19 @@ class Lick:
                 if c.onset < end and c.end > start
             ),
         )
+
+
+def _in_ticks(moments: Sequence[Fraction]) -> tuple[int, list[int]]:
+    """Moments as whole numbers of their common part of a quarter, and how many make a quarter."""
+    ticks = lcm(1, *[moment.denominator for moment in moments])
+    return ticks, [moment.numerator * (ticks // moment.denominator) for moment in moments]
+
+
+def _begun(moments: tuple[int, list[int]], at: Fraction) -> int:
+    """How many of the moments are not later than ``at``; whole numbers compare much faster."""
+    ticks, starts = moments
+    top, bottom = at.as_integer_ratio()
+    return bisect_right(starts, top * ticks // bottom)
 
 
 def problems(lick: Lick) -> list[Problem]:

@@ -17,6 +17,10 @@ __all__ = ["Bar", "Meter", "Tempo", "bars_for"]
 _METER_RE = re.compile(r"\s*(\d{1,2}(?:\+\d{1,2})*)\s*/\s*(\d{1,2})\s*")
 
 
+#: Every beat begins a whole number of these parts of a quarter into its bar (a 32nd has eight).
+_TICKS = 8
+
+
 @dataclass(frozen=True, slots=True)
 class Meter:
     """A time signature; ``groups`` gives an additive meter's beats (3+2+2 of 7/8).
@@ -84,9 +88,9 @@ class Meter:
 
     def beat_at(self, offset: Fraction) -> tuple[int, Fraction]:
         """Beat number (from 1) at an offset into the bar, and the rest within that beat."""
-        onsets = self.beat_onsets
-        number = max(bisect_right(onsets, offset), 1)
-        return number, offset - onsets[number - 1]
+        top, bottom = offset.as_integer_ratio()
+        number = max(bisect_right(_beat_ticks(self), top * _TICKS // bottom), 1)
+        return number, offset - self.beat_onsets[number - 1]
 
     def weight(self, offset: Fraction) -> int:
         """Metrical weight of an offset into a full bar; 0 is the bar line, falling below it.
@@ -156,6 +160,11 @@ def _beat_onsets(meter: Meter) -> tuple[Fraction, ...]:
         onsets.append(at)
         at += beat
     return tuple(onsets)
+
+
+@lru_cache(maxsize=256)
+def _beat_ticks(meter: Meter) -> tuple[int, ...]:
+    return tuple(int(onset * _TICKS) for onset in meter.beat_onsets)
 
 
 @dataclass(frozen=True, slots=True)

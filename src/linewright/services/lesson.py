@@ -13,7 +13,7 @@ from typing import Final
 from linewright.analysis import Analysis, Reading
 from linewright.analysis.outside import FUNCTIONS
 from linewright.errors import OptionError, WriteError
-from linewright.page.engraving import Labels, engrave
+from linewright.page.engraving import Labels, engrave_widths
 from linewright.page.neck import neck_svg
 from linewright.page.strip import rhythm_strip_svg
 from linewright.score import MARKS, Instrument, Lick
@@ -243,15 +243,12 @@ def _score(subject: _Subject) -> Score:
                 tonic=found.tonic,
             )
         try:
-            wide, narrow = (
-                engrave(
-                    lick, analysis=found, labels=labels, width_px=width, scale=subject.scale
-                ).svg
-                for width in (WIDE, NARROW)
+            wide, narrow = engrave_widths(
+                lick, (WIDE, NARROW), analysis=found, labels=labels, scale=subject.scale
             )
         except WriteError as error:
             return Score("", "", neck, str(error), labels)
-        return Score(wide, narrow, neck, None, labels)
+        return Score(wide.svg, narrow.svg, neck, None, labels)
 
     return drawn(draw)
 

@@ -11,7 +11,8 @@ its label ``l{index}``, its grace notes ``n{index}-g1`` and on; ``index`` counts
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
 from html import escape
 from xml.etree.ElementTree import Element, SubElement
 
@@ -22,13 +23,16 @@ from linewright.formats.mei.spelling import WRITTEN, Spelling
 from linewright.score import Bar, Instrument, Lick, Measure, Meter, notate
 from linewright.theory import STEPS, Key, spell_midi
 
-__all__ = ["write_mei"]
+__all__ = ["MeiSheet", "mei_sheet", "write_mei"]
 
 NAMESPACE = "http://www.music-encoding.org/ns/mei"
 #: Characters XML 1.0 has no way to write.
 _UNWRITABLE = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 #: Elements that hold text, written on one line with what is inside them.
 _INLINE = frozenset({"dir", "harm", "name", "rend", "tempo", "title"})
+#: Before each bar of the section, and a system break there.
+_INDENT = " " * 6
+_BREAK = f"{_INDENT}<sb/>\n"
 _MODES = {"natural minor": "minor", "ionian": "major"}
 
 
@@ -80,6 +84,28 @@ def write_mei(
     OptionError
         When an index is not that of a note.
     """
+    if isinstance(systems, int):
+        if systems < 1:
+            raise OptionError(f"{systems} bars in a system", accepted="Use 1 or more")
+        systems = [b.number for b in lick.bars if b.number > 1 and (b.number - 1) % systems == 0]
+    sheet = mei_sheet(
+        lick, labels=labels, mark_outside=mark_outside, tab=tab, tab_rhythm=tab_rhythm,
+        heading=heading, measures=measures,
+    )  # fmt: skip
+    return sheet.text(systems or ())
+
+
+def mei_sheet(
+    lick: Lick,
+    *,
+    labels: Mapping[int, str] | None = None,
+    mark_outside: Collection[int] = (),
+    tab: bool | None = None,
+    tab_rhythm: bool = False,
+    heading: bool = True,
+    measures: tuple[Measure, ...] | None = None,
+) -> MeiSheet:
+    """A lick written as MEI once, its system breaks left open; as :func:`write_mei` otherwise."""
     texts = dict(labels or {})
     outside = frozenset(mark_outside)
     for index in set(texts) | outside:
@@ -88,10 +114,6 @@ def write_mei(
                 f"there is no note {index} to label",
                 accepted=f"This lick's notes count from 0 to {len(lick.notes) - 1}",
             )
-    if isinstance(systems, int):
-        if systems < 1:
-            raise OptionError(f"{systems} bars in a system", accepted="Use 1 or more")
-        systems = [b.number for b in lick.bars if b.number > 1 and (b.number - 1) % systems == 0]
     placed = any(note.string is not None for note in lick.notes)
     with_tab = placed and lick.instrument is not None if tab is None else tab
     if with_tab and lick.instrument is None:
@@ -99,16 +121,34 @@ def write_mei(
             "tablature needs an instrument and the lick has none",
             accepted="Give the lick an instrument or write the staff alone",
         )
-    return _write(
-        lick,
-        measures or notate(lick),
-        texts,
-        outside,
-        with_tab,
-        tab_rhythm,
-        heading,
-        frozenset(systems or ()),
-    )
+    return _write(lick, measures or notate(lick), texts, outside, with_tab, tab_rhythm, heading)
+
+
+@dataclass(frozen=True, slots=True)
+class MeiSheet:
+    """A document whose system breaks are still open.
+
+    Parameters
+    ----------
+    head, foot : str
+        What stands before the first bar and after the last.
+    bars : tuple of (int, str, str)
+        Each bar's number, the changes of key and meter before it, and its measure.
+    """
+
+    head: str
+    bars: tuple[tuple[int, str, str], ...]
+    foot: str
+
+    def text(self, systems: Collection[int] = ()) -> str:
+        """The document, a new system at each bar (but the first) that has one of these numbers."""
+        starts = frozenset(systems)
+        parts = [self.head]
+        for place, (number, changes, measure) in enumerate(self.bars):
+            breaks = _BREAK if place and number in starts else ""
+            parts += (changes, breaks, measure)
+        parts.append(self.foot)
+        return "".join(parts)
 
 
 def _write(
@@ -119,8 +159,7 @@ def _write(
     tab: bool,
     tab_rhythm: bool,
     heading: bool,
-    system_starts: frozenset[int],
-) -> str:
+) -> MeiSheet:
     root = Element("mei", xmlns=NAMESPACE, meiversion="5.0")
     _head(SubElement(root, "meiHead"), lick)
     score = SubElement(SubElement(SubElement(SubElement(root, "music"), "body"), "mdiv"), "score")
@@ -136,15 +175,19 @@ def _write(
         _tab_definition(group, lick.instrument, first.meter)
 
     section = SubElement(score, "section")
+    section.append(Element("measure"))
+    lines: list[str] = ['<?xml version="1.0" encoding="UTF-8"?>']
+    _lines(root, "", lines)
+    here = lines.index(f"{_INDENT}<measure/>")
     ids, spelling = Ids(), Spelling()
-    measures = []
+    measures: list[Element] = []
+    changes: list[Element] = []
     for bar_before, printed in zip((None, *lick.bars), printed_bars, strict=False):
         bar = printed.bar
+        changes.append(Element("section"))
         if bar_before is not None:
-            _changes(section, bar_before, bar, tab=tab)
-            if bar.number in system_starts:
-                SubElement(section, "sb")
-        measure = SubElement(section, "measure", {"n": str(bar.number), ID: f"m{bar.number}"})
+            _changes(changes[-1], bar_before, bar, tab=tab)
+        measure = Element("measure", {"n": str(bar.number), ID: f"m{bar.number}"})
         if not bar.is_full:
             measure.set("metcon", "false")
         if bar is lick.bars[-1]:
@@ -160,9 +203,24 @@ def _write(
     events = control_events(lick, ids, labels=labels, outside=outside, tab=tab, heading=heading)
     for place, found in events.items():
         measures[place].extend(found)
+    bars = zip(lick.bars, changes, measures, strict=True)
+    return MeiSheet(
+        _text(lines[:here]),
+        tuple((bar.number, _text_of(change), _text_of([measure])) for bar, change, measure in bars),
+        _text(lines[here + 1 :]),
+    )
+
+
+def _text(lines: Iterable[str]) -> str:
+    return "".join([line + "\n" for line in lines])
+
+
+def _text_of(elements: Iterable[Element]) -> str:
+    """Elements that stand in the section, as text."""
     lines: list[str] = []
-    _lines(root, "", lines)
-    return '<?xml version="1.0" encoding="UTF-8"?>\n' + "\n".join(lines) + "\n"
+    for element in elements:
+        _lines(element, _INDENT, lines)
+    return _text(lines)
 
 
 def _lines(element: Element, indent: str, out: list[str]) -> None:
