@@ -107,6 +107,23 @@ _SIZES: Final = tuple(_sizes())
 _SIZE_OF: Final = tuple(size for size in _SIZES for _ in size.places)
 
 
+#: For each tonic and candidate: place in _SIZES, pitch classes left out, and the size's ``crowd`` and
+#: ``naming``; for each candidate the bits of its name, its colour and what the colour saves.
+_ROWS: Final = tuple(
+    tuple(
+        (
+            _SIZES.index(_SIZE_OF[place]),
+            ALL_PITCH_CLASSES & ~PITCH_CLASSES[tonic][number],
+            _SIZE_OF[place].crowd,
+            _SIZE_OF[place].naming,
+        )
+        for number, place in enumerate(row)
+    )
+    for tonic, row in enumerate(_SET_OF)
+)
+_NAMES: Final = tuple((c.bits, c.colour_bit, c.colour_saving) for c in candidates)
+
+
 def _subset_sums(values: Sequence[float]) -> list[float]:
     """Sum of the values of every subset, by its bit set."""
     sums = [0.0]
@@ -188,7 +205,29 @@ class Ranking:
 
     def on(self, tonic: int) -> list[Ranked]:
         """Every candidate on one tonic, in order of documentation."""
-        return [(self.bits(tonic, number), tonic, number) for number in range(len(candidates))]
+        if self._written is not None or tonic == self._chord_root:
+            return [(self.bits(tonic, number), tonic, number) for number in range(len(candidates))]
+        # As in parts and _open, without the sets of the other tonics.
+        low_weight, high_weight, low_change, high_change = self._sums
+        sounding, number_of, weight = self._sounding, _COUNT, self._weight
+        inside = [self._inside + _LOG[size.degrees] * weight for size in _SIZES]
+        heard, own = turned(sounding, tonic), self._tonic_bits[tonic]
+        found = []
+        for number, (at, rest, crowd, naming) in enumerate(_ROWS[tonic]):
+            out = sounding & rest
+            low, high, count = out & 63, out >> 6, number_of[out]
+            notes = (
+                inside[at]
+                + low_change[low]
+                + high_change[high]
+                + crowd[count] * (low_weight[low] + high_weight[high])
+                + naming[count]
+            )
+            name, colour, saving = _NAMES[number]
+            if colour & heard:
+                notes -= saving
+            found.append((notes + name + own, tonic, number))
+        return found
 
     def __iter__(self) -> Iterator[Ranked]:
         """Cheapest first, lower tonic number on a tie, worked out only as far as it is asked for."""

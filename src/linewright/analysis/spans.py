@@ -162,30 +162,31 @@ def _best(
     near = {home.number} if whole is not None or not chords else {c.root.number for c in chords}
     ranking = Ranking(found, [0.0 if pc in near else _AWAY_BITS for pc in range(12)])
     for tonic in tonics:
-        if tonic.number in seen:
+        if tonic.number in seen or (only and not (whole and whole.tonic.number == tonic.number)):
             continue
         seen.add(tonic.number)
         heard = turned(found.heard, tonic.number)
         # The one chord of the part, as semitones above this tonic.
         chord = turned(bit_set(chords[0].numbers), tonic.number) if len(chords) == 1 else None
+        on_whole = whole is not None and whole.tonic.number == tonic.number
         for cost, _, number in ranking.on(tonic.number):
             bits = cost
             candidate = candidates[number]
+            is_whole = on_whole and whole is not None and whole.collection is candidate.collection
+            if not is_whole and only:
+                continue
             if chord is not None and not chord & ~candidate.degrees:
                 bits -= _CHORD_BITS
-            is_whole = (
-                whole is not None
-                and whole.tonic.number == tonic.number
-                and whole.collection is candidate.collection
-            )
             if is_whole:  # naming the frame of the whole again is cheap
                 bits -= candidate.bits
-            # A smaller frame inside the whole's is a figure in it, not another frame.
-            is_inside = (
-                whole_bits and not turned(candidate.degrees, -tonic.number % 12) & ~whole_bits
-            )
-            if not is_whole and (only or is_inside):
+            if bits >= best[0]:
                 continue
-            if bits < best[0] and (is_whole or not confusions(candidate.collection, heard)):
+            if is_whole:
+                best = (bits, Frame(tonic, candidate.collection))
+                continue
+            # A smaller frame inside the whole's is a figure in it, not another frame.
+            if whole_bits and not turned(candidate.degrees, -tonic.number % 12) & ~whole_bits:
+                continue
+            if not confusions(candidate.collection, heard):
                 best = (bits, Frame(tonic, candidate.collection))
     return best

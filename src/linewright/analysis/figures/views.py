@@ -81,37 +81,38 @@ def frame_steps(frame: Frame, midi: Sequence[int]) -> list[int]:
 
 def views_of(lick: Lick, frame: Frame | None) -> Views:
     """Read the melody of ``lick`` in every viewpoint."""
-    notes = [lick.notes[index] for index in lick.melody]
-    semitones = [note.midi for note in notes]
+    grid, melody = lick.grid, lick.melody
+    notes = [lick.notes[index] for index in melody]
+    semitones = [grid.midis[index] for index in melody]
     letters = [note.pitch.staff_position for note in notes]
     steps = frame_steps(frame, semitones) if frame else [2 * height for height in letters]
-    lengths: dict[tuple[int, int], int] = {}
-    rhythm: list[int] = []
-    for index, note in enumerate(notes):
-        last = index + 1 == len(notes)
-        span = note.duration if last else notes[index + 1].onset - note.onset
-        rhythm.append(lengths.setdefault((span.numerator, span.denominator), len(lengths)))
+    onsets = [grid.onsets[index] for index in melody]
+    stops = [*onsets[1:], *(grid.ends[index] for index in melody[-1:])]
+    lengths: dict[int, int] = {}
+    rhythm = [
+        lengths.setdefault(stop - onset, len(lengths))
+        for onset, stop in zip(onsets, stops, strict=True)
+    ]
     joins = [
         next((k for k, name in enumerate(_JOINS, 1) if note.has(name)), 0) if note.marks else 0
         for note in notes
     ]
     bits: dict[str, int] = {}
     chords: list[int] = []
-    on_beat: list[bool] = []
-    in_bar: list[int] = []
-    offsets = {(0, 1): 0}
-    for note in notes:
-        chord = lick.chord_at(note.onset) if lick.chords else None
+    for index in melody:
+        chord = grid.chords[index]
         if chord is None:
             chords.append(0)
         else:
             if chord.text not in bits:
                 bits[chord.text] = sum(1 << number for number in chord.numbers)
             chords.append(bits[chord.text])
-        bar = lick.bar_at(note.onset)
-        offset = bar.offset(note.onset)
-        on_beat.append(bar.meter.beat_at(offset)[1] == 0)
-        in_bar.append(offsets.setdefault((offset.numerator, offset.denominator), len(offsets)))
+    offsets = {0: 0}
+    in_bar = [
+        offsets.setdefault(onset - grid.origins[grid.bars[index]], len(offsets))
+        for index, onset in zip(melody, onsets, strict=True)
+    ]
+    on_beat = [grid.on_beat[index] for index in melody]
     return Views(
         steps, letters, semitones, rhythm, joins, on_beat, in_bar, chords, frame is not None
     )
