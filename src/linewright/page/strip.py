@@ -22,15 +22,18 @@ from linewright.page.signs import printable
 from linewright.page.systems import HEAD, share_bars
 from linewright.score import Bar, Lick
 
-__all__ = ["rhythm_strip_rows", "rhythm_strip_svg"]
+__all__ = ["rhythm_strip_rows", "rhythm_strip_svg", "rhythm_strip_widths"]
 
 _EDGE, _ROW, _LEGEND = 8, 82, 22
 #: Heights in a row: bar number and letter, triangle, lane and its foot, beat numbers.
 _NAME, _SIGN, _TOP, _FOOT, _BEATS = 13, 26, 30, 54, 71
 #: Least pixels of a beat, least of the shortest time between two notes, most of a quarter note.
 _LEAST_BEAT, _LEAST_GAP, _MOST = 26, 11, 96
-Scale = Callable[[Fraction], float]
+#: Pixels from the left of a moment.
+Scale = Callable[[int], float]
 _TINT = "#9cc9e6"
+#: Moments are counted in ticks of the lick's grid over this, so that parts of beats are whole too.
+_FINER = 12
 _PARTS = {
     Fraction(1, 2): "½", Fraction(1, 3): "⅓", Fraction(2, 3): "⅔", Fraction(1, 4): "¼",
     Fraction(3, 4): "¾", Fraction(1, 6): "⅙", Fraction(5, 6): "⅚", Fraction(1, 8): "⅛",
@@ -61,25 +64,86 @@ def rhythm_strip_svg(lick: Lick, analysis: Analysis, width_px: int = 760) -> str
     return _strip(lick, analysis, width_px).svg()
 
 
+def rhythm_strip_widths(lick: Lick, analysis: Analysis, widths_px: Sequence[int]) -> list[str]:
+    """The same strip for each of several widths, its words and places worked out once."""
+    facts = _Facts(lick, analysis.rhythm)
+    return [_strip(lick, analysis, width, facts).svg() for width in widths_px]
+
+
 def rhythm_strip_rows(lick: Lick, analysis: Analysis, width_px: int = 760) -> tuple[str, ...]:
     """The same strip as one ``svg`` element for each row, for pages that break between them."""
     strip = _strip(lick, analysis, width_px)
     return tuple(strip.svg(row, row + 1) for row in range(len(strip.rows)))
 
 
-def _strip(lick: Lick, analysis: Analysis, width_px: int) -> _Strip:
+def _strip(lick: Lick, analysis: Analysis, width_px: int, facts: _Facts | None = None) -> _Strip:
     if not 240 <= width_px <= 4000:
         raise OptionError(f"a rhythm strip {width_px} pixels wide", accepted="Use 240 to 4000")
-    return _Strip(lick, analysis.rhythm, width_px)
+    return _Strip(facts or _Facts(lick, analysis.rhythm), width_px)
+
+
+class _Facts:
+    """What a strip shows at any width: moments in whole numbers, ``unit`` of them to a quarter."""
+
+    def __init__(self, lick: Lick, rhythm: Rhythm) -> None:
+        self.lick, self.rhythm = lick, rhythm
+        grid = lick.grid
+        self.unit = grid.ticks * _FINER
+        self.starts = [start * _FINER for start in grid.starts]
+        self.onsets = [onset * _FINER for onset in grid.onsets]
+        self.ends = [end * _FINER for end in grid.ends]
+        self.syncopated = frozenset(rhythm.syncopated)
+        self.letters = _letters(rhythm)
+        self.titles = [escape(self._says(index)) for index in range(len(lick.notes))]
+        self.rulers = [self._ruler(bar, at) for at, bar in enumerate(lick.bars)]
+        self.columns: list[list[list[int]]] = [[] for _ in lick.bars]
+        last = -1
+        for index, onset in enumerate(grid.onsets):
+            columns = self.columns[grid.bars[index]]
+            if onset == last:
+                columns[-1].append(index)
+            else:
+                columns.append([index])
+            last = onset
+        for columns in self.columns:
+            for column in columns:
+                column.sort(key=lambda i: -grid.midis[i])
+
+    def _ruler(self, bar: Bar, at: int) -> list[tuple[int, int, float]]:
+        """What a bar's ruler marks: the moment, the number of the beat that begins there or 0, and
+        the quarters of a part of that beat.
+        """
+        grid = self.lick.grid
+        parts = self.rhythm.subdivision if self.rhythm.subdivision in (2, 3, 4, 6) else 1
+        origin, start, stop = grid.origins[at] * _FINER, self.starts[at], self.starts[at + 1]
+        found = []
+        beats = zip(bar.meter.beat_onsets, bar.meter.beats, strict=True)
+        for number, (offset, length) in enumerate(beats, start=1):
+            begins, long = origin + grid.whole(offset) * _FINER, grid.whole(length) * _FINER
+            for part in range(parts):
+                moment = begins + long * part // parts
+                if start <= moment < stop:
+                    found.append((moment, 0 if part else number, long / parts / self.unit))
+        return found
+
+    def _says(self, index: int) -> str:
+        note = self.lick.notes[index]
+        lasts = beats_words(note.duration / self.lick.bar_at(note.onset).meter.beat)
+        words = [self.lick.place(note.onset), f"lasts {lasts}"]
+        if note.is_joined:
+            words.append("slurred")
+        if index in self.syncopated:
+            words.append("syncopated")
+        return ", ".join(words)
 
 
 class _Strip:
-    def __init__(self, lick: Lick, rhythm: Rhythm, width: int) -> None:
-        self.lick, self.rhythm, self.width = lick, rhythm, width
-        self.syncopated = frozenset(rhythm.syncopated)
-        self.letters = _letters(rhythm)
-        self.rows = _rows(lick, width - 2 * _EDGE)
-        longest = max(float(row[-1].end - row[0].onset) for row in self.rows)
+    def __init__(self, facts: _Facts, width: int) -> None:
+        self.facts, self.lick, self.rhythm, self.width = facts, facts.lick, facts.rhythm, width
+        self.syncopated, self.letters = facts.syncopated, facts.letters
+        self.rows = _rows(facts.lick, width - 2 * _EDGE)
+        starts = facts.starts
+        longest = max((starts[row.stop] - starts[row.start]) / facts.unit for row in self.rows)
         self.scale = min((width - 2 * _EDGE) / longest, _MOST)
 
     def svg(self, first: int = 0, last: int | None = None) -> str:
@@ -98,108 +162,89 @@ class _Strip:
             f"<title>{escape(title)}</title>{''.join(body)}{legend}</svg>"
         )
 
-    def _row(self, bars: Sequence[Bar], y: int) -> str:
-        start = bars[0].onset
+    def _row(self, row: range, y: int) -> str:
+        """The bars with these places."""
+        facts = self.facts
+        start, stop = facts.starts[row.start], facts.starts[row.stop]
+        unit, scale = facts.unit, self.scale
 
-        def x(at: Fraction) -> float:
-            return round(_EDGE + float(at - start) * self.scale, 1)
+        def x(at: int) -> float:
+            return round(_EDGE + (at - start) / unit * scale, 1)
 
         ruler: list[str] = []
         numbers: list[str] = []
         names: list[str] = []
-        for bar in bars:
-            self._ruler(bar, x, y, ruler, numbers)
-            left = x(bar.onset)
+        for at in row:
+            bar = self.lick.bars[at]
+            self._ruler(at, x, y, ruler, numbers)
+            left = x(facts.starts[at])
             if bar.number:
                 names.append(f'<text x="{left + 4:g}" y="{y + _NAME}">{bar.number}</text>')
-            letter = self.letters.get(bar.onset)
+            letter = self.letters.get(bar.onset) if self.letters else None
             if letter:
-                at = left + 14 + 8 * len(str(bar.number))
+                at_x = left + 14 + 8 * len(str(bar.number))
                 names.append(
-                    f'<rect x="{at:g}" y="{y + 0.5:g}" width="18" height="16.5" rx="3" fill="none"'
-                    f' stroke="{QUIET}"/><text class="same" x="{at + 9:g}" y="{y + _NAME}"'
+                    f'<rect x="{at_x:g}" y="{y + 0.5:g}" width="18" height="16.5" rx="3" fill="none"'
+                    f' stroke="{QUIET}"/><text class="same" x="{at_x + 9:g}" y="{y + _NAME}"'
                     f' font-weight="bold" text-anchor="middle" fill="{INK}">{letter}</text>'
                 )
-        end = x(bars[-1].end)
-        ruler.append(f'<path d="M{end} {y + 4}V{y + _FOOT + 4}" stroke="{INK}"/>')
+        ruler.append(f'<path d="M{x(stop)} {y + 4}V{y + _FOOT + 4}" stroke="{INK}"/>')
+        columns = [self._column(column, x, y, stop) for at in row for column in facts.columns[at]]
         return (
             f'<g class="ruler" stroke="#a6a6a6">{"".join(ruler)}</g>'
             f'<g class="beats" text-anchor="middle" fill="{QUIET}">{"".join(numbers)}</g>'
             f'<g class="bars" fill="{QUIET}">{"".join(names)}</g>'
-            + self._held(bars, x, y)
-            + "".join(self._column(column, x, y, bars[-1].end) for column in self._columns(bars))
+            f"{self._held(start, stop, x, y)}{''.join(columns)}"
         )
 
-    def _ruler(self, bar: Bar, x: Scale, y: int, ruler: list[str], numbers: list[str]) -> None:
+    def _ruler(self, at: int, x: Scale, y: int, ruler: list[str], numbers: list[str]) -> None:
         """Bar line, beat lines and their numbers, and ticks where the beat is divided."""
-        ruler.append(f'<path d="M{x(bar.onset)} {y + 4}V{y + _FOOT + 4}" stroke="{INK}"/>')
-        opening = bar.onset - bar.offset(bar.onset)
-        ruler.append(f'<path d="M{x(bar.onset)} {y + _FOOT}H{x(bar.end)}"/>')
-        parts = self.rhythm.subdivision if self.rhythm.subdivision in (2, 3, 4, 6) else 1
-        beats = zip(bar.meter.beat_onsets, bar.meter.beats, strict=True)
-        for number, (offset, length) in enumerate(beats, start=1):
-            for part in range(parts):
-                at = opening + offset + length * part / parts
-                if not bar.onset <= at < bar.end:
-                    continue
-                if part == 0:
-                    dx = 6 if at == bar.onset else 0  # the first clear of its bar line
-                    ruler.append(f'<path d="M{x(at)} {y + _TOP - 3}V{y + _FOOT + 4}"/>')
-                    numbers.append(f'<text x="{x(at) + dx:g}" y="{y + _BEATS}">{number}</text>')
-                elif float(length / parts) * self.scale >= 7:
-                    ruler.append(f'<path d="M{x(at)} {y + _FOOT}v4"/>')
+        start, stop = self.facts.starts[at], self.facts.starts[at + 1]
+        ruler.append(f'<path d="M{x(start)} {y + 4}V{y + _FOOT + 4}" stroke="{INK}"/>')
+        ruler.append(f'<path d="M{x(start)} {y + _FOOT}H{x(stop)}"/>')
+        for moment, number, part in self.facts.rulers[at]:
+            if number:
+                dx = 6 if moment == start else 0  # the first clear of its bar line
+                ruler.append(f'<path d="M{x(moment)} {y + _TOP - 3}V{y + _FOOT + 4}"/>')
+                numbers.append(f'<text x="{x(moment) + dx:g}" y="{y + _BEATS}">{number}</text>')
+            elif part * self.scale >= 7:
+                ruler.append(f'<path d="M{x(moment)} {y + _FOOT}v4"/>')
 
-    def _held(self, bars: Sequence[Bar], x: Scale, y: int) -> str:
+    def _held(self, start: int, stop: int, x: Scale, y: int) -> str:
         """Notes still held from the row above: blocks without the edge of an attack."""
-        start, stop = bars[0].onset, bars[-1].end
+        facts = self.facts
         return "".join(
             f'<g class="held" data-note="{index}" aria-hidden="true">'
             f'<rect x="{x(start) + 1:g}" y="{y + _TOP + 2}"'
-            f' width="{max(x(min(note.end, stop)) - x(start) - 2.5, 2):.1f}"'
-            f' height="{_FOOT - _TOP - 5}" rx="2" fill="{PAPER if note.is_joined else _TINT}"'
+            f' width="{max(x(min(end, stop)) - x(start) - 2.5, 2):.1f}"'
+            f' height="{_FOOT - _TOP - 5}" rx="2"'
+            f' fill="{PAPER if self.lick.notes[index].is_joined else _TINT}"'
             f' stroke="{FRAME}" stroke-width="1.5"/></g>'
-            for index, note in enumerate(self.lick.notes)
-            if note.onset < start < note.end
+            for index, (onset, end) in enumerate(zip(facts.onsets, facts.ends, strict=True))
+            if onset < start < end
         )
 
-    def _columns(self, bars: Sequence[Bar]) -> list[list[int]]:
-        """Notes that begin together, in the order they come."""
-        columns: dict[Fraction, list[int]] = {}
-        for index, note in enumerate(self.lick.notes):
-            if bars[0].onset <= note.onset < bars[-1].end:
-                columns.setdefault(note.onset, []).append(index)
-        return list(columns.values())
-
-    def _column(self, column: Sequence[int], x: Scale, y: int, stop: Fraction) -> str:
+    def _column(self, column: Sequence[int], x: Scale, y: int, stop: int) -> str:
+        """Notes that begin together, the highest on top."""
+        facts = self.facts
         high = (_FOOT - _TOP - 4) / len(column)
         found = []
-        for place, index in enumerate(sorted(column, key=lambda i: -self.lick.notes[i].midi)):
-            note = self.lick.notes[index]
-            left, right = x(note.onset), x(min(note.end, stop))
+        for place, index in enumerate(column):
+            left, right = x(facts.onsets[index]), x(min(facts.ends[index], stop))
             top = y + _TOP + 2 + place * high
-            fill = PAPER if note.is_joined else _TINT
+            fill = PAPER if self.lick.notes[index].is_joined else _TINT
             sign = ""
             if index in self.syncopated:
                 at, foot = left + 6, y + _SIGN
                 sign = f'<path class="syncopated" d="M{at - 5:g} {foot}h10l-5 -9z"/>'
             found.append(
                 f'<g class="note" data-note="{index}" role="img">'
-                f"<title>{escape(self._says(index))}</title>"
+                f"<title>{facts.titles[index]}</title>"
                 f'<rect x="{left + 1:g}" y="{top:g}" width="{max(right - left - 2.5, 2):.1f}"'
                 f' height="{high - 1:g}" rx="2" fill="{fill}" stroke="{FRAME}" stroke-width="1.5"/>'
                 f'<rect x="{left + 0.5:g}" y="{top - 0.5:g}" width="3" height="{high:g}"/>{sign}</g>'
             )
         return "".join(found)
-
-    def _says(self, index: int) -> str:
-        note = self.lick.notes[index]
-        lasts = beats_words(note.duration / self.lick.bar_at(note.onset).meter.beat)
-        words = [self.lick.place(note.onset), f"lasts {lasts}"]
-        if note.is_joined:
-            words.append("slurred")
-        if index in self.syncopated:
-            words.append("syncopated")
-        return ", ".join(words)
 
     def _legend(self, y: int) -> str:
         """What the signs mean, those that stand in this strip; as many lines as it takes."""
@@ -258,15 +303,16 @@ def _letters(rhythm: Rhythm) -> dict[Fraction, str]:
     }
 
 
-def _rows(lick: Lick, room: int) -> list[tuple[Bar, ...]]:
-    """The bars of each row, as many as stand there legibly."""
-    onsets = sorted({note.onset for note in lick.notes})
-    shortest = min((b - a for a, b in pairwise(onsets)), default=Fraction(1))
+def _rows(lick: Lick, room: int) -> list[range]:
+    """Places of the bars of each row, as many as stand there legibly."""
+    grid = lick.grid
+    onsets = [grid.onsets[index] for index in grid.melody]
+    gaps = min((b - a for a, b in pairwise(onsets)), default=grid.ticks)
     quarter = max(
         _LEAST_BEAT / float(min(bar.meter.beat for bar in lick.bars)),
-        min(_LEAST_GAP / float(shortest), _MOST),
+        min(_LEAST_GAP / (gaps / grid.ticks), _MOST),
     )
-    widths = [float(bar.duration) * quarter for bar in lick.bars]
+    widths = [(stop - start) / grid.ticks * quarter for start, stop in pairwise(grid.starts)]
     breaks = share_bars(widths, room + HEAD, pickup=lick.bars[0].number == 0)
     places = [0, *breaks, len(lick.bars)]
-    return [tuple(lick.bars[a:b]) for a, b in pairwise(places)]
+    return [range(a, b) for a, b in pairwise(places)]

@@ -15,7 +15,7 @@ from linewright.analysis.outside import FUNCTIONS
 from linewright.errors import OptionError, WriteError
 from linewright.page.engraving import Labels, engrave_widths
 from linewright.page.neck import neck_svg
-from linewright.page.strip import rhythm_strip_svg
+from linewright.page.strip import rhythm_strip_widths
 from linewright.score import MARKS, Instrument, Lick
 from linewright.services.bring import made_of
 from linewright.services.drawing import drawn
@@ -181,7 +181,7 @@ def _lesson(subject: _Subject) -> Lesson:
         sections=sections,
         figures=figure_views(found, sections),
         groups=outside_groups(found, sections),
-        strip=Strip(*(rhythm_strip_svg(lick, found, width) for width in (WIDE, NARROW))),
+        strip=Strip(*rhythm_strip_widths(lick, found, (WIDE, NARROW))),
     )
 
 
