@@ -11,6 +11,8 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
+from math import gcd
 from typing import Final
 
 from linewright.score import Lick, Meter
@@ -130,11 +132,17 @@ def _division(lick: Lick, index: int) -> int:
     meter; only whole beats after a note that itself stands off that division.
     """
     grid = lick.grid
-    meter = lick.bars[grid.bars[index]].meter
-    step = grid.whole(min(meter.beat / (3 if meter.is_compound else 2), Fraction(1, 2)))
-    parts = Fraction(grid.onsets[index] - grid.origins[grid.bars[index]], step).denominator
+    step, beat = _steps(lick.bars[grid.bars[index]].meter, grid.ticks)
+    parts = step // gcd(grid.onsets[index] - grid.origins[grid.bars[index]], step)
     is_even = not parts & (parts - 1)  # a power of two: on the division or halving it
-    return step if is_even else grid.whole(meter.beat)
+    return step if is_even else beat
+
+
+@lru_cache(maxsize=256)
+def _steps(meter: Meter, ticks: int) -> tuple[int, int]:
+    """Ticks of the meter's division and of its beat."""
+    division = min(meter.beat / (3 if meter.is_compound else 2), Fraction(1, 2))
+    return int(division * ticks), int(meter.beat * ticks)
 
 
 def _levels(lick: Lick, bar: int, start: int, end: int, step: int) -> Iterator[int]:

@@ -119,9 +119,11 @@ class _Skyline:
         for path, begins in _LINE.findall(system):
             if int(begins) > self.staff + _DEEP:
                 continue
-            numbers = list(map(int, _NUMBER.findall(path)))
-            xs = numbers[::2]
-            boxes.append((min(xs), max(xs), min(numbers[1::2])))
+            numbers = _NUMBER.findall(path)
+            top = min(map(int, numbers[1::2]))
+            if top < self.staff:
+                xs = list(map(int, numbers[::2]))
+                boxes.append((min(xs), max(xs), top))
         for x, y, middle, inside in _TEXT.findall(system):
             if int(y) < self.staff:
                 left, wide = int(x or 0), 210 * len(_TAGS.sub("", inside))

@@ -292,10 +292,11 @@ def _degrees(analysis: Analysis) -> tuple[DegreeView, ...]:
 
 
 def _reading(analysis: Analysis, reading: Reading) -> ReadingView:
-    outside = frozenset(reading.outside)
-    inside = tuple(index for index in range(len(analysis.notes)) if index not in outside)
+    outside = reading.outside
+    left = frozenset(outside)
+    inside = tuple([index for index in range(len(analysis.notes)) if index not in left])
     return ReadingView(
-        reading.frame.name, reading.verdict, reading.reason, inside, reading.outside, reading
+        reading.frame.name, reading.verdict, reading.reason, inside, outside, reading
     )
 
 
