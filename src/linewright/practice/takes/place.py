@@ -19,13 +19,12 @@ from fractions import Fraction
 from statistics import fmean, median
 from typing import Final
 
-from linewright.practice.takes.model import Ground, PlacedNote, Timing
+from linewright.practice.takes.model import SURE, Ground, PlacedNote, Timing
 from linewright.score import PlayedNote, swing_place
 
 __all__ = ["place_notes"]
 
 _FOLLOW: Final = 0.2  # how quickly the running offset follows the notes
-_HEARD: Final = 0.5
 _SIGMA: Final = 0.06  # of a beat: what a note may stray and still be meant for its slot
 _OTHER_SLOT: Final = 6.0  # what leaving the step's own grid costs, in half squared sigmas
 _PASSED: Final = 1.5  # what passing over a slot of the step costs
@@ -90,7 +89,7 @@ def _find_start(
         return 0.0
     beat = float(_pulse(ground))
     period = beat if swings else float(ground.unit)
-    sure = [t for t, n in zip(at, heard, strict=True) if n.confidence >= _HEARD] or list(at)
+    sure = [t for t, n in zip(at, heard, strict=True) if n.confidence >= SURE] or list(at)
     sure = sure[:48]  # a drift must not smear the phase
     unit = float(ground.unit)
     places = (0.5, 0.55, 0.6, 2 / 3, 0.72) if swings else (0.5,)
@@ -123,7 +122,7 @@ def _swing_in(times: Sequence[float], heard: Sequence[PlayedNote], ground: Groun
     halves = [
         (time + 0.12) % 1 - 0.12
         for time, note in zip(times, heard, strict=True)
-        if note.confidence >= _HEARD
+        if note.confidence >= SURE
     ]
     later = [rest for rest in halves if 0.4 <= rest <= 0.82]
     if len(later) < 4:
@@ -310,11 +309,11 @@ def _counted(slots: Sequence[_Slot], heard: Sequence[PlayedNote]) -> list[int]:
     """Notes whose timing is measured: struck, sure, and on the step's own grid."""
     best = [
         k for k, (slot, note) in enumerate(zip(slots, heard, strict=True))
-        if note.confidence >= _HEARD and note.attack == "struck" and not slot.off_grid
+        if note.confidence >= SURE and note.attack == "struck" and not slot.off_grid
     ]  # fmt: skip
     if len(best) >= 8:
         return best
-    return [k for k, note in enumerate(heard) if note.confidence >= _HEARD]
+    return [k for k, note in enumerate(heard) if note.confidence >= SURE]
 
 
 def _fit(

@@ -23,7 +23,14 @@ def hold_figures(take: Take, terms: Terms) -> list[RuleResult]:
     midi = [note.heard.midi for note in take.notes]
     sure = [note.is_sure for note in take.notes]
     for rule in terms.done.figures:
+        # A note in doubt may be a wrong pitch, or no note at all: whichever favours the player.
+        clear = [k for k, is_clear in enumerate(sure) if is_clear]
         places = figure_places(terms.analysis, rule.tag, midi, sure)
+        without = figure_places(
+            terms.analysis, rule.tag, [midi[k] for k in clear], [True] * len(clear)
+        )
+        if len(without) > len(places):
+            places = tuple((clear[first], clear[last]) for first, last in without)
         title = f"The {rule.kind} ({rule.tag})"
         found.append(_came(take, terms, f"figure {rule.tag}", title, rule.times, rule.bars, places))
     return found
