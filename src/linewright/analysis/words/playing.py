@@ -126,7 +126,8 @@ def hand_words(analysis: Analysis) -> tuple[Sentence, ...]:
         moved = counted(shifts, "shift of position", "shifts of position")
         first = f"{capital(moved)}: from fret {frets[0]} to {_frets(frets[1:])}"
     if hand.open_strings:
-        first += f", with {counted(hand.open_strings, 'note')} on open strings"
+        where = "an open string" if hand.open_strings == 1 else "open strings"
+        first += f", with {counted(hand.open_strings, 'note')} on {where}"
     said = [Sentence(f"{first}.")]
     if hand.crossings:
         inside = sum(c.way == "inside" for c in hand.crossings)
