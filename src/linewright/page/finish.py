@@ -23,9 +23,14 @@ __all__ = ["Finished", "finish"]
 
 _VIEW = re.compile(r'<svg viewBox="0 0 (\d+) (\d+)"[^>]* id="(\w+)">')
 _INNER = re.compile(r'<svg class="definition-scale"[^>]*viewBox="0 0 (\d+) (\d+)"[^>]*>')
-_TAG = re.compile(r' id="(?:([nltm])(\d+)(-g?\d+)?|(?!E[0-9A-F]{4}-)[^"]*)"(?: class="([^"]*)">)?')
-#: Letter of an id that the MEI writer gave -> how the class of its element begins.
-_OURS = {"n": "note", "t": "note", "l": "harm label", "m": "measure"}
+#: Elements with an id that the MEI writer gave. Verovio's own ids are random and may look like
+#: these; the classes tell them apart.
+_OURS = re.compile(
+    r' id="(?:([nt])(\d+)(-g?\d+)?" class="(note[^"]*)'
+    r'|l(\d+)" class="(harm label[^"]*)|m(\d+)" class="(measure[^"]*))">'
+)
+#: Every other id, but for those of the signs that are drawn more than once.
+_ID = re.compile(r' id="(?!E[0-9A-F]{4}-)[^"]*"')
 _PLACEHOLDERS = re.compile(
     r'<g id="\w+" class="[^"]*placeholder[^"]*">(?:<ellipse[^>]*/>)?</g>'
     r'|<g id="\w+" class="[^"]*ilestone[^"]*"/>'
@@ -88,31 +93,28 @@ def finish(
     body = draw_marks(body, where, lick)
 
     def open_tag(match: re.Match[str]) -> str:
-        kind, classes = match[1], match[4]
-        # Verovio's own ids are random and may look like ours; its classes tell them apart.
-        if kind is None or classes is None or not classes.startswith(_OURS[kind]):
-            return f' class="{classes}">' if classes is not None else ""
-        index, part = int(match[2]), match[3]
-        if kind == "m":
-            return f' class="{classes}" data-bar="{index}">'
+        kind, note, part, of_note, label, of_label, bar, of_bar = match.groups()
+        if bar:
+            return f' class="{of_bar}" data-bar="{int(bar)}">'
+        index, classes = int(note or label), of_note or of_label
         data = f'data-note="{index}"'
         if index in degrees:
             data += f' data-degree="{escape(degrees[index])}"'
         if index in figures:
             data += f' data-figure="{figures[index]}"'
-        if "outside" in classes.split():
+        is_outside = "outside" in classes.split()
+        if is_outside:
             # Text stays dark; boxes around it and heads on the staff take the colour.
             data += f' color="{OUTSIDE}"' + (f' fill="{OUTSIDE}"' if kind == "n" else "")
         if kind == "n" and part is None:
             title = titles.get(index)
             if title is None:
-                is_outside = "outside" in classes.split()
                 title = escape(spoken(lick, index, degrees.get(index), is_outside))
                 titles[index] = title
             return f' class="{classes}" {data} role="img"><title>{title}</title>'
         return f' class="{classes}" {data} aria-hidden="true">'
 
-    body = _TAG.sub(open_tag, body)
+    body = _ID.sub("", _OURS.sub(open_tag, body))
     first, *systems = body.split('<g class="system">')
     body, down = first, 0
     for drawn, system in zip(over, systems, strict=True):

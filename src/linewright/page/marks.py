@@ -203,6 +203,8 @@ def _digit(match: re.Match[str], notes: tuple[Note, ...], where: Geometry) -> st
     note = notes[index]
     x, y, size = where.digits[index]
     text = match[6]
+    if not (note.marks or note.grace or "outside" in opened):
+        return f'{opened}<text x="{x}" y="{y + 110}" text-anchor="middle" font-size="340px">{text}</text>'
     if note.has("dead"):
         text = "×"
     elif note.has("ghost"):

@@ -27,7 +27,9 @@ __all__ = ["Bracket", "Over", "brackets_of", "lay_over"]
 _SYSTEM = re.compile(r'<g id="\w+" class="system">')
 _STAFF = re.compile(r'class="staff"><path d="M-?\d+ (-?\d+)')
 _GLYPH = re.compile(r'href="#(\w{4})-\w+" transform="translate\((-?\d+), (-?\d+)\)')
-_LINE = re.compile(r' (?:d="M|points=")(-?\d+[ ,](-?\d+)[^"]*)"')
+#: Two patterns since one that begins with a choice is searched for much more slowly.
+_PATH = re.compile(r' d="M(-?\d+[ ,](-?\d+)[^"]*)"')
+_POLYGON = re.compile(r' points="(-?\d+[ ,](-?\d+)[^"]*)"')
 _TEXT = re.compile(r'<text(?: x="(-?\d+)")? y="(-?\d+)"( text-anchor="middle")?[^>]*>(.*?)</text>')
 _NUMBER = re.compile(r"-?\d+")
 _TAGS = re.compile(r"<[^>]+>")
@@ -116,9 +118,14 @@ class _Skyline:
         boxes = []
         for code, x, y in _GLYPH.findall(system):
             boxes.append((int(x) - 30, int(x) + 300, int(y) - _RISE.get(code[:3], 330)))
-        for path, begins in _LINE.findall(system):
-            if int(begins) > self.staff + _DEEP:
+        for path, begins in (*_PATH.findall(system), *_POLYGON.findall(system)):
+            y = int(begins)
+            if y > self.staff + _DEEP:
                 continue
+            if y >= self.staff:  # most are staff lines and stems under the top line
+                words = path.split(" ")
+                if len(words) == 4 and words[2][0] == "L" and int(words[3]) >= self.staff:
+                    continue
             numbers = _NUMBER.findall(path)
             top = min(map(int, numbers[1::2]))
             if top < self.staff:
