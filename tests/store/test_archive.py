@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from store_samples import BLUES, DORIAN, MANDOLIN, NOON, make_lick, minutes
 
 from linewright.errors import ReadError, TooLarge
-from linewright.store import Library, Query, archive, export_zip, import_zip
+from linewright.store import Library, Query, export_zip, import_zip, zip_files
 from strategies import licks
 
 
@@ -173,7 +173,7 @@ def test_a_cut_zip_is_refused(full):
 
 def test_a_zip_bomb_is_refused_before_it_swells(full):
     def swell(files):
-        files["licks/big"] = b"\0" * (archive.MAX_ONE + 1)
+        files["licks/big"] = b"\0" * (zip_files.MAX_ONE + 1)
 
     data = rewritten(export_zip(full.all(), now=minutes(9)), swell)
     assert len(data) < 100_000

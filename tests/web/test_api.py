@@ -72,7 +72,9 @@ def test_files_go_in_and_out(client, library, porch_text):
     data = client.get("/api/library/export").content
     client.delete("/api/licks/1")
     body = client.post("/api/library/import", files={"file": ("x.zip", data)}).json()
-    assert body == {"added": [], "updated": [], "unchanged": [1], "plans": []}
+    assert body == {
+        "added": [], "updated": [], "unchanged": [1], "plans": [], "takes": 0, "silent": 0,
+    }  # fmt: skip
     assert library.search(Query()).total == 1
 
 

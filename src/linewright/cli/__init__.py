@@ -12,7 +12,7 @@ from typing import Annotated
 
 import typer
 
-from linewright.cli import hear, lick, moving, practice, shelf, sound
+from linewright.cli import hear, lick, moving, practice, shelf, sound, takes
 from linewright.errors import ChoiceNeeded, LinewrightError
 
 __all__ = ["app", "main", "run"]
@@ -40,6 +40,7 @@ app.command("line")(lick.line)
 app.command("move")(moving.move)
 app.command("plan")(practice.plan)
 app.command("hear")(hear.hear)
+app.command("take")(takes.take)
 app.command("handout")(lick.handout)
 app.command("render")(sound.render)
 app.command("keep")(shelf.keep)

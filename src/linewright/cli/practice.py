@@ -50,8 +50,8 @@ def plan(
     docs/plan.md. With -o plan.pdf it is printed with its music engraved; with -o plan.ics its days
     go into a calendar.
     """
-    from linewright.practice import plan_to_dict
-    from linewright.services.planning import plan_for, plan_text
+    from linewright.practice import sheet_of
+    from linewright.services.planning import plan_as_json, plan_for, plan_text
 
     kind = output.suffix.lower() if output else ""
     if output and kind not in _ENDINGS:
@@ -65,12 +65,10 @@ def plan(
     brought = bring_one(file, form, options, tonic)
     made = plan_for(brought, level=level, length=length, seed=seed)
     if output is not None and kind in (".pdf", ".ics"):
-        from linewright.practice import sheet_of
-
         sheet = sheet_of(made, brought.lick, brought.tonic)
         save(output, _pdf(sheet, paper) if kind == ".pdf" else _ics(sheet, start))
     elif as_json or kind == ".json":
-        _put(output, plan_to_dict(made), print_json)
+        _put(output, plan_as_json(made, sheet_of(made, brought.lick, brought.tonic)), print_json)
     else:
         _put(output, plan_text(made), say)
 

@@ -133,13 +133,20 @@ def export_(
     output: Annotated[Path, typer.Argument(help="The zip file to write.", metavar="ZIP")],
     library: LibraryFile = None,
 ) -> None:
-    """Write the whole library as one zip of open formats: JSON, MusicXML, ABC and text tab."""
-    from linewright.services.zips import export_all
+    """Write the whole library as one zip of open formats: JSON, MusicXML, ABC and text tab.
+
+    Practice plans, marks and takes go along, with their recordings.
+    """
+    from linewright.services.zips import export_all, left_behind
 
     with open_library(library, must_exist=True) as shelf:
         data = watched("Writing licks", lambda report: export_all(shelf, progress=report))
+        behind = left_behind(shelf)
     save(output, data)
-    say(f"Wrote {output}.")
+    say(
+        f"Wrote {output}."
+        + (f" {behind} of the oldest recordings did not fit and stayed behind." if behind else "")
+    )
 
 
 def import_(
@@ -158,6 +165,8 @@ def import_(
         f"{len(done.added)} added, {len(done.updated)} changed,"
         f" {len(done.unchanged)} already there."
         + (f" Practice plans new or with new marks: {len(done.plans)}." if done.plans else "")
+        + (f" Takes: {done.takes}." if done.takes else "")
+        + (f" {done.silent} of them without their recordings." if done.silent else "")
     )
 
 

@@ -5,10 +5,20 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import date, datetime
 from functools import lru_cache
+from typing import Any
 
-from linewright.errors import OptionError
+from linewright.errors import OptionError, ReadError
 from linewright.formats import write_bytes
-from linewright.practice import Plan, PlanSheet, make_plan, plan_words, sheet_of
+from linewright.practice import (
+    Plan,
+    PlanSheet,
+    make_plan,
+    plan_to_dict,
+    plan_words,
+    sheet_from_dict,
+    sheet_of,
+    sheet_to_dict,
+)
 from linewright.score import Lick
 from linewright.services.bring import BroughtIn, made_of
 from linewright.services.calendars import plan_calendar
@@ -17,12 +27,14 @@ from linewright.services.drawing import drawn
 from linewright.services.paper import File, safe_name
 
 __all__ = [
+    "plan_as_json",
     "plan_file",
     "plan_for",
     "plan_handout",
     "plan_ics",
     "plan_text",
     "read_day",
+    "read_plan",
     "sheet_for",
 ]
 
@@ -53,6 +65,30 @@ def sheet_for(
 def plan_text(plan: Plan) -> str:
     """The plan to read, every drill and example as a tab."""
     return plan_words(plan, _tab)
+
+
+def plan_as_json(plan: Plan, sheet: PlanSheet) -> dict[str, Any]:
+    """The plan as JSON values to read, and under ``sheet`` all of it to be read back by
+    :func:`read_plan`.
+    """
+    return {**plan_to_dict(plan), "sheet": sheet_to_dict(sheet)}
+
+
+def read_plan(data: Any) -> PlanSheet:
+    """A plan from the JSON of the plan command, or in the form the library and the JSON API give.
+
+    Raises
+    ------
+    ReadError
+        For anything else.
+    """
+    if isinstance(data, dict) and "sheet" in data:
+        return sheet_from_dict(data["sheet"])
+    if isinstance(data, dict) and "steps" in data and "plan" not in data:
+        raise ReadError(
+            "this plan was written for reading only", accepted="Make it again with the plan command"
+        )
+    return sheet_from_dict(data)
 
 
 def _tab(lick: Lick) -> str:

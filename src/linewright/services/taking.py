@@ -17,6 +17,7 @@ from linewright.store.take_files import MAX_TAKE_BYTES
 from linewright.store.take_records import Setting
 
 if TYPE_CHECKING:
+    from linewright.score import Instrument
     from linewright.sound.hearing import Heard
 
 __all__ = [
@@ -35,6 +36,11 @@ CALIBRATION_CLICKS = (1.0, 1.6, 2.35, 2.9, 3.8, 4.45, 5.4, 6.0)
 Progress = Callable[[int, int], None]
 #: Bars of the click before bar 1 that are looked for in a recording.
 _COUNT_IN = 2
+_LEAST_CLICKS = 4
+_QUICKEST_CLICK = 400
+#: How long before beat 1 a note may come and not be taken for one in the count-in.
+_EARLY_S = 0.15
+_NO_CLICK = "our click could not be found in the recording"
 
 
 @dataclass(frozen=True)
@@ -67,6 +73,7 @@ def judge_audio(
     step: int,
     setting: Setting | None = None,
     *,
+    instrument: Instrument | None = None,
     progress: Progress | None = None,
 ) -> Judged:
     """Hear a take and hold it against the rules of a step.
@@ -82,6 +89,8 @@ def judge_audio(
         Tempo of the click and where its first beat lies; at the step's tempo and unknown when
         not given. Where our click can be heard in the recording (``click``), it is taken out, and
         its first beat is placed where it was found.
+    instrument : Instrument, optional
+        What was played, where it is not the plan's own.
     progress : callable, optional
         Told how much is done, of how much.
 
@@ -98,11 +107,8 @@ def judge_audio(
     terms = terms_of(wanted, made_of(sheet.lick, sheet.tonic))
     data = read_recording(audio) if isinstance(audio, Path) else audio
     report(0, 3)
-    heard = _heard(data, sheet, terms, how, report)
+    heard, start = _heard(data, instrument or sheet.lick.instrument, terms, how, report)
     report(2, 3)
-    start = how.placed_s
-    if start is not None and how.click and heard.echo_s is not None:
-        start += heard.echo_s
     if not heard.notes:
         raise TakeError(
             "no notes were heard" + (f": {heard.warnings[0]}" if heard.warnings else ""),
@@ -119,26 +125,44 @@ def judge_audio(
     return Judged(verdict, heard)
 
 
-def _heard(data: bytes, sheet: PlanSheet, terms: Terms, how: Setting, report: Progress) -> Heard:
+def _heard(
+    data: bytes, instrument: Instrument | None, terms: Terms, how: Setting, report: Progress
+) -> tuple[Heard, float | None]:
+    """What was heard, and where beat 1 of bar 1 lies."""
     quarters = how.bpm * float(terms.ground.beat)
     if data[:4] == b"MThd":
-        return hear_file(data)
+        return hear_file(data), None if how.delay_s is None else how.placed_s
+    from linewright.sound.calibrate import clicks_alone, find_clicks
     from linewright.sound.decode import decode  # numpy: only sound pays for it
     from linewright.sound.hearing import hear
 
     recording = decode(data)
     report(1, 3)
-    clicks = None
+    samples, rate = recording.samples, recording.rate
+    said = list(recording.warnings)
+    band = None
     if how.click and how.placed_s is not None:
-        clicks = click_times(terms, how, recording.seconds)
+        times = click_times(terms, how, recording.seconds)
+        can_be = len(times) >= _LEAST_CLICKS and how.bpm <= _QUICKEST_CLICK
+        clicks = find_clicks(samples, rate, times) if can_be else None
+        if clicks is None:
+            said.append(_NO_CLICK)
+        else:
+            how = replace(how, delay_s=(how.delay_s or 0.0) + clicks.delay_s)
+            band = clicks_alone(clicks, len(samples), rate)
     heard = hear(
-        recording.samples,
-        recording.rate,
+        samples,
+        rate,
         tempo=quarters if 10 <= quarters <= 1000 else None,
-        click_times=clicks,
-        instrument=sheet.lick.instrument,
+        band=band,
+        instrument=instrument,
     )
-    return replace(heard, warnings=(*recording.warnings, *heard.warnings))
+    heard = replace(heard, warnings=(*said, *heard.warnings))
+    if how.delay_s is not None or how.placed_s is None:
+        return heard, how.placed_s
+    # The recording's own delay is not known: the count-in is left out, no more is said of where.
+    first = how.placed_s - _EARLY_S
+    return replace(heard, notes=tuple(n for n in heard.notes if n.onset_s >= first)), None
 
 
 def click_times(terms: Terms, setting: Setting, seconds: float) -> list[float]:
@@ -175,11 +199,11 @@ def read_recording(path: Path) -> bytes:
             data = file.read(MAX_TAKE_BYTES + 1)
     except OSError as error:
         raise ReadError(
-            f"{path.name} cannot be read: {error.strerror or error}", accepted="Name a recording"
+            f"the recording cannot be read: {error.strerror or error}", accepted="Name a recording"
         ) from error
     if len(data) > MAX_TAKE_BYTES:
         raise TooLarge(
-            f"{path.name} has more than {MAX_TAKE_BYTES // 2**20} MB",
+            f"the recording has more than {MAX_TAKE_BYTES // 2**20} MB",
             accepted="Save it as flac or mp3, or cut it to ten minutes",
         )
     return data

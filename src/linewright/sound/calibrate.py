@@ -10,6 +10,7 @@ is believed only when most clicks, each by itself, say the same.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -18,7 +19,7 @@ from numpy.typing import ArrayLike, NDArray
 from linewright.errors import OptionError, TakeError
 from linewright.sound.voice_click import click_sound
 
-__all__ = ["EARLIEST_S", "LATEST_S", "calibrate"]
+__all__ = ["EARLIEST_S", "LATEST_S", "Clicks", "calibrate", "clicks_alone", "find_clicks"]
 
 
 #: Delays that are looked for.
@@ -28,7 +29,19 @@ _LEAST_CLICKS: Final = 4
 _CLEAR: Final = 5.0  # times the usual height of the sum
 _AGREE_S: Final = 0.002
 _AGREE: Final = 0.6
+_AGREE_PLAYED: Final = 0.4  # a click under a note is not its own loudest moment
+_THERE: Final = 0.3
+_CLOSEST_S: Final = 0.14
 Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Clicks:
+    """Clicks found in a recording: how late they are, and where each of them lies."""
+
+    delay_s: float
+    times: tuple[float, ...]
+    accents: tuple[bool, ...]
 
 
 def calibrate(samples: ArrayLike, rate: int, click_times: Sequence[float]) -> float:
@@ -41,7 +54,7 @@ def calibrate(samples: ArrayLike, rate: int, click_times: Sequence[float]) -> fl
     rate : int
         Samples a second, 8,000 to 192,000.
     click_times : sequence of float
-        When each click was played out, in seconds of the recording; four or more, at least 250 ms
+        When each click was played out, in seconds of the recording; four or more, at least 140 ms
         apart. Clicks that are all equally far apart are looked for up to that distance only: later
         ones could not be told from the next click.
 
@@ -57,6 +70,27 @@ def calibrate(samples: ArrayLike, rate: int, click_times: Sequence[float]) -> fl
     OptionError
         For a rate or times that cannot be.
     """
+    sound, times = _checked(samples, rate, click_times)
+    found = _find(sound, rate, times, _AGREE)
+    if found is None:
+        raise TakeError(
+            "our clicks were not found in the recording",
+            accepted="Turn the loudspeaker up, take headphones off, and let nobody play meanwhile",
+        )
+    return found.delay_s
+
+
+def find_clicks(samples: ArrayLike, rate: int, click_times: Sequence[float]) -> Clicks | None:
+    """Our clicks in a recording of somebody playing to them; None when they cannot be heard in it.
+
+    Parameters are those of :func:`calibrate`; clicks may be missing (a click on two and four, bars
+    of silence).
+    """
+    sound, times = _checked(samples, rate, click_times)
+    return _find(sound, rate, times, _AGREE_PLAYED)
+
+
+def _checked(samples: ArrayLike, rate: int, click_times: Sequence[float]) -> tuple[Floats, Floats]:
     sound = np.asarray(samples, np.float64)
     times = np.sort(np.asarray(click_times, np.float64))
     if sound.ndim != 1:
@@ -67,36 +101,34 @@ def calibrate(samples: ArrayLike, rate: int, click_times: Sequence[float]) -> fl
         raise OptionError(
             f"{len(times)} click times", accepted=f"Give {_LEAST_CLICKS} or more, in seconds"
         )
-    if np.min(np.diff(times)) < 0.25:
-        raise OptionError("clicks too close together", accepted="At least 250 ms apart")
-    found = _find(np.nan_to_num(sound, nan=0.0, posinf=0.0, neginf=0.0), rate, times)
-    if found is None:
-        raise TakeError(
-            "our clicks were not found in the recording",
-            accepted="Turn the loudspeaker up, take headphones off, and let nobody play meanwhile",
+    if np.min(np.diff(times)) < _CLOSEST_S:
+        raise OptionError(
+            "clicks too close together", accepted=f"At least {1000 * _CLOSEST_S:.0f} ms apart"
         )
-    return found
+    return np.nan_to_num(sound, nan=0.0, posinf=0.0, neginf=0.0), times
 
 
-def _find(sound: Floats, rate: int, times: Floats) -> float | None:
+def _find(sound: Floats, rate: int, times: Floats, agree: float) -> Clicks | None:
     first = round(EARLIEST_S * rate)
     gaps = np.diff(times)
     is_even = float(np.ptp(gaps)) < 0.02
     latest = min(LATEST_S, float(gaps.min()) + EARLIEST_S - 0.02) if is_even else LATEST_S
     count = round(latest * rate) - first + 1
     matched = [_matched(sound, rate, accented) for accented in (False, True)]
-    rows = []
+    rows, used = [], []
     for time in times:
         at = round(float(time) * rate) + first
         row = np.stack([_cut(signal, at, count) for signal in matched])
         if np.any(row):
             rows.append(row)
+            used.append(float(time))
     if len(rows) < _LEAST_CLICKS:
         return None
     # Each click is plain or accented: the kind that answers more strongly over all delays.
-    kinds = [row[int(np.argmax(np.max(np.abs(row), axis=1)))] for row in rows]
+    accents = [bool(np.argmax(np.max(np.abs(row), axis=1))) for row in rows]
+    own = [row[int(accent)] for row, accent in zip(rows, accents, strict=True)]
     # A loud click must not outvote the others, nor a player's cough.
-    even = [kind / (np.max(np.abs(kind)) or 1.0) for kind in kinds]
+    even = [one / (np.max(np.abs(one)) or 1.0) for one in own]
     total = np.sum(even, axis=0)
     height = np.abs(total)
     best = int(np.argmax(height))
@@ -104,10 +136,28 @@ def _find(sound: Floats, rate: int, times: Floats) -> float | None:
         return None
     near = round(_AGREE_S * rate)
     span = slice(max(0, best - near), best + near + 1)
-    agree = sum(float(np.max(np.abs(one[span]))) > 0.9 for one in even)
-    if agree < _AGREE * len(even):
+    sure = np.array([float(np.max(np.abs(one[span]))) > 0.9 for one in even])
+    if np.mean(sure) < agree:
         return None
-    return (first + best + _between(height, best)) / rate
+    delay = (first + best + _between(height, best)) / rate
+    heights = np.array([float(np.max(np.abs(one[span]))) for one in own])
+    there = heights > _THERE * float(np.median(heights[sure]))
+    return Clicks(
+        delay,
+        tuple(time + delay for time, is_there in zip(used, there, strict=True) if is_there),
+        tuple(accent for accent, is_there in zip(accents, there, strict=True) if is_there),
+    )
+
+
+def clicks_alone(clicks: Clicks, count: int, rate: int) -> NDArray[np.float32]:
+    """Those clicks as they were played out, in a recording of ``count`` samples."""
+    out = np.zeros(count, np.float32)
+    for time, accented in zip(clicks.times, clicks.accents, strict=True):
+        at = round(time * rate)
+        if 0 <= at < count:
+            sound = click_sound(rate, accented)[: count - at]
+            out[at : at + len(sound)] += sound
+    return out
 
 
 def _matched(sound: Floats, rate: int, accented: bool) -> Floats:

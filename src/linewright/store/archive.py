@@ -18,28 +18,38 @@ import json
 import re
 import zipfile
 import zlib
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from linewright.errors import LinewrightError, ReadError, TooLarge, WriteError
+from linewright.errors import LinewrightError, ReadError, WriteError
 from linewright.formats import write_bytes
 from linewright.formats.lickjson import lick_from_dict
 from linewright.score import Lick
 from linewright.store.library import Library, Writer
 from linewright.store.records import Facts, Kept
 from linewright.store.rows import folded
+from linewright.store.take_files import TakeFolder
+from linewright.store.zip_files import (
+    MANIFEST,
+    check_names,
+    checked_file,
+    parsed,
+    pieces_of,
+    read_file,
+)
 
 if TYPE_CHECKING:
     from linewright.store.practice_archive import Practice
     from linewright.store.practice_records import KeptPlan, Student
+    from linewright.store.take_records import KeptTake
 
 __all__ = ["Imported", "export_zip", "import_zip"]
 
 KIND: Final = "linewright library"
 VERSION: Final = 1
-MANIFEST: Final = "manifest.json"
 #: Format name -> file name inside a lick's folder.
 FILES: Final = {
     "json": "lick.json",
@@ -47,9 +57,9 @@ FILES: Final = {
     "tab": "lick.txt",
     "abc": "lick.abc",
 }
-MAX_FILES: Final = 100_000
-MAX_ONE: Final = 20_000_000
-MAX_TOTAL: Final = 1_000_000_000
+
+#: Kinds of files that do not get smaller.
+_PACKED: Final = ("flac", "mp3", "m4a", "ogg", "webm")
 
 Progress = Callable[[int, int, str], None]
 FactsFor = Callable[[Lick, str | None], Facts]
@@ -58,13 +68,16 @@ FactsFor = Callable[[Lick, str | None], Facts]
 @dataclass(frozen=True)
 class Imported:
     """What an import did: numbers of the licks added, changed to the newer state, already here,
-    and of the practice plans that came in or have new marks.
+    and of the practice plans that came in or have something new; how many takes came, and how many
+    of them without their recordings.
     """
 
     added: tuple[int, ...]
     updated: tuple[int, ...]
     unchanged: tuple[int, ...]
     plans: tuple[int, ...] = ()
+    takes: int = 0
+    silent: int = 0
 
     @property
     def total(self) -> int:
@@ -78,9 +91,10 @@ def export_zip(
     now: datetime,
     plans: Iterable[KeptPlan] = (),
     students: Iterable[Student] = (),
+    takes: Mapping[int, Sequence[tuple[KeptTake, Path | None]]] | None = None,
     progress: Progress | None = None,
 ) -> bytes:
-    """Write licks as a zip of open formats, and practice plans beside them."""
+    """Write licks as a zip of open formats, and practice plans with their takes beside them."""
     from linewright.store.practice_archive import practice_out  # brings in all that makes lines
 
     chosen = tuple(licks)
@@ -98,7 +112,7 @@ def export_zip(
                 progress(number, len(chosen), kept.lick.title)
         uuids = {kept.id: kept.entry.uuid for kept in chosen}
         manifest |= practice_out(
-            students, plans, uuids, lambda path, data: _put(archive, path, data, now)
+            students, plans, uuids, lambda path, data: _put(archive, path, data, now), takes
         )
         _write_file(archive, MANIFEST, _json_bytes(manifest), now)
     return target.getvalue()
@@ -138,7 +152,8 @@ def _put(archive: zipfile.ZipFile, path: str, data: bytes, moment: datetime) -> 
 def _write_file(archive: zipfile.ZipFile, path: str, data: bytes, moment: datetime) -> None:
     stamp = max(moment.year, 1980), *moment.timetuple()[1:6]
     info = zipfile.ZipInfo(path, date_time=stamp)
-    info.compress_type = zipfile.ZIP_DEFLATED
+    is_packed = path.rpartition(".")[2] in _PACKED
+    info.compress_type = zipfile.ZIP_STORED if is_packed else zipfile.ZIP_DEFLATED
     archive.writestr(info, data)
 
 
@@ -171,7 +186,28 @@ def import_zip(
     is already here is left alone when the zip's is not newer; else it is changed, and undo
     brings the state before back.
     """
-    incoming, practice = _read_zip(data, facts_for, progress)
+    folder = library.takes_folder
+    staged: list[str] = []
+    try:
+        return _import(library, data, facts_for, progress, folder, staged)
+    except BaseException:
+        if folder is not None:
+            for name in staged:
+                folder.remove(name)
+        raise
+
+
+def _import(
+    library: Library,
+    data: bytes,
+    facts_for: FactsFor,
+    progress: Progress | None,
+    folder: TakeFolder | None,
+    staged: list[str],
+) -> Imported:
+    """``staged`` is told of every recording copied out, for the caller to clear when all fails."""
+    known = library.take_uuids()
+    incoming, practice = _read_zip(data, facts_for, progress, folder, staged, known)
     added: list[int] = []
     updated: list[int] = []
     unchanged: list[int] = []
@@ -196,8 +232,10 @@ def import_zip(
                 updated.append(before.id)
             else:
                 unchanged.append(before.id)
-        plans = writer.take_practice(practice)
-    return Imported(tuple(added), tuple(updated), tuple(unchanged), plans)
+        came = writer.take_practice(practice)
+    return Imported(
+        tuple(added), tuple(updated), tuple(unchanged), came.plans, came.takes, came.silent
+    )
 
 
 def _add(writer: Writer, item: _Incoming) -> int:
@@ -213,21 +251,36 @@ def _add(writer: Writer, item: _Incoming) -> int:
 
 
 def _read_zip(
-    data: bytes, facts_for: FactsFor, progress: Progress | None
+    data: bytes,
+    facts_for: FactsFor,
+    progress: Progress | None,
+    folder: TakeFolder | None,
+    staged: list[str],
+    known: frozenset[str],
 ) -> tuple[list[_Incoming], Practice]:
     from linewright.store.practice_archive import practice_in
 
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
-            _check_names(archive)
+            check_names(archive)
             manifest = _manifest(archive)
             incoming: list[_Incoming] = []
             for number, record in enumerate(manifest["licks"], start=1):
                 incoming.append(_incoming(archive, record, facts_for))
                 if progress is not None:
                     progress(number, len(manifest["licks"]), incoming[-1].lick.title)
+
+            def stage(file: Any, form: str) -> tuple[str, int, str] | None:
+                if folder is None:
+                    return None
+                staged.append(folder.new_name(form))
+                return (staged[-1], *folder.put(staged[-1], pieces_of(archive, file)))
+
             practice = practice_in(
-                manifest, lambda file: _parsed(_checked(archive, file), str(file["path"]))
+                manifest,
+                lambda file: parsed(checked_file(archive, file), str(file["path"])),
+                stage,
+                known,
             )
     except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as error:
         raise ReadError(
@@ -239,52 +292,8 @@ def _read_zip(
     return incoming, practice
 
 
-def _check_names(archive: zipfile.ZipFile) -> None:
-    infos = archive.infolist()
-    if len(infos) > MAX_FILES:
-        raise TooLarge(f"the zip holds {len(infos)} files", accepted=f"Up to {MAX_FILES} are read")
-    total = 0
-    seen: set[str] = set()
-    for info in infos:
-        name = info.filename
-        parts = name.split("/")
-        if name.startswith("/") or "\\" in name or ":" in name or ".." in parts or name in seen:
-            raise ReadError(
-                f"the zip holds a file called {name[:100]!r}, which no export writes",
-                accepted="Choose a zip that was exported from a library",
-            )
-        seen.add(name)
-        total += info.file_size
-        if info.file_size > MAX_ONE or total > MAX_TOTAL:
-            raise TooLarge(
-                f"the zip swells past its limit at {name[:100]}",
-                accepted=f"Up to {MAX_ONE // 10**6} MB a file and {MAX_TOTAL // 10**6} MB in all",
-            )
-
-
-def _read_file(archive: zipfile.ZipFile, path: str) -> bytes:
-    try:
-        with archive.open(path) as file:
-            data = file.read(MAX_ONE + 1)
-    except KeyError as error:
-        raise ReadError(
-            f"{path[:100]} is missing from the zip",
-            accepted="Choose a zip that was exported from a library",
-        ) from error
-    if len(data) > MAX_ONE:
-        raise TooLarge(f"{path[:100]} is larger than {MAX_ONE // 10**6} MB")
-    return data
-
-
-def _parsed(data: bytes, path: str) -> Any:
-    try:
-        return json.loads(data)
-    except (ValueError, RecursionError) as error:
-        raise ReadError(f"{path} is not sound JSON", place=path) from error
-
-
 def _manifest(archive: zipfile.ZipFile) -> dict[str, Any]:
-    manifest = _parsed(_read_file(archive, MANIFEST), MANIFEST)
+    manifest = parsed(read_file(archive, MANIFEST), MANIFEST)
     if not isinstance(manifest, dict) or manifest.get("kind") != KIND:
         raise ReadError(
             "the zip's manifest is not that of a library",
@@ -314,23 +323,11 @@ def _incoming(archive: zipfile.ZipFile, record: Any, facts_for: FactsFor) -> _In
         ) from error
     if created.tzinfo is None or updated.tzinfo is None or len(uuid) > 36:
         raise ReadError("a record in the manifest has a date without its zone", place=MANIFEST)
-    contents = {name: _checked(archive, file) for name, file in record["files"].items()}
+    contents = {name: checked_file(archive, file) for name, file in record["files"].items()}
     data = contents["json"]
     try:
-        lick = lick_from_dict(_parsed(data, path))
+        lick = lick_from_dict(parsed(data, path))
         facts = facts_for(lick, given_tonic)
     except LinewrightError as error:
         raise ReadError(f"{path} cannot be read: {error}") from error
     return _Incoming(lick, facts, uuid, number, created, updated, given_tonic)
-
-
-def _checked(archive: zipfile.ZipFile, file: Any) -> bytes:
-    """A file the manifest names, which has to be there and as it was exported."""
-    try:
-        path, checksum = str(file["path"]), file["sha256"]
-    except (KeyError, TypeError) as error:
-        raise ReadError("a record in the manifest is damaged", place=MANIFEST) from error
-    data = _read_file(archive, path)
-    if hashlib.sha256(data).hexdigest() != checksum:
-        raise ReadError("the file was changed after the export", place=path)
-    return data

@@ -24,11 +24,12 @@ from linewright.store import search as searching
 from linewright.store.database import Database
 from linewright.store.records import Dash, Facts, Kept, Query, SearchResult, Version
 from linewright.store.rows import columns_for, kept_of, lick_from_text, set_outside, set_tags
-from linewright.store.schema import LICKS, PLANS, STUDENTS, VERSIONS
+from linewright.store.schema import LICKS, PLANS, STUDENTS, TAKES, VERSIONS
+from linewright.store.take_files import TakeFolder
 
 if TYPE_CHECKING:
     from linewright.store.practice import Plans
-    from linewright.store.practice_archive import Practice
+    from linewright.store.practice_archive import Practice, TakenIn
     from linewright.store.takes import Takes
 
 __all__ = ["Library", "Writer"]
@@ -88,6 +89,16 @@ class Library:
         from linewright.store.takes import Takes
 
         return Takes(self._database)
+
+    @property
+    def takes_folder(self) -> TakeFolder | None:
+        """Where recordings lie; None for a library without a file."""
+        return None if self._database.beside is None else TakeFolder(self._database.beside)
+
+    def take_uuids(self) -> frozenset[str]:
+        """Identifiers of all takes, deleted ones included."""
+        with self._database.reading() as connection:
+            return frozenset(connection.scalars(sa.select(TAKES.c.uuid)))
 
     # -- looking -------------------------------------------------------------------------
     def get(self, lick_id: int) -> Kept:
@@ -209,10 +220,13 @@ class Library:
             return writer.mark(lick_id, None)
 
     def purge(self, *, before: datetime) -> int:
-        """Forget for good the licks deleted before a moment, and students and plans likewise;
-        returns how many licks.
+        """Forget for good the licks deleted before a moment, and students, plans and takes
+        likewise, recordings too; returns how many licks.
         """
+        from linewright.store.takes import forgotten, remove_files
+
         with self._database.writing() as connection:
+            names = forgotten(connection, before)
             old = sa.select(LICKS.c.id).where(LICKS.c.deleted < before)
             ids = list(connection.scalars(old))
             for lick_id in ids:
@@ -220,7 +234,8 @@ class Library:
                 connection.execute(sa.delete(LICKS).where(LICKS.c.id == lick_id))
             for table in (PLANS, STUDENTS):
                 connection.execute(sa.delete(table).where(table.c.deleted < before))
-            return len(ids)
+        remove_files(self._database, names)
+        return len(ids)
 
 
 class Writer:
@@ -302,8 +317,8 @@ class Writer:
         )
         return kept_of(self._connection, _row(self._connection, lick_id))
 
-    def take_practice(self, practice: Practice) -> tuple[int, ...]:
-        """Add the students, plans and marks that are not here; numbers of the plans they touch."""
+    def take_practice(self, practice: Practice) -> TakenIn:
+        """Add the students, plans, marks, changes of rules and takes that are not here."""
         from linewright.store.practice_archive import take_in
 
         return take_in(self._connection, practice)

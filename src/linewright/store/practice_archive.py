@@ -8,22 +8,34 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from pathlib import Path
 from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
-from linewright.errors import OptionError, ReadError
+from linewright.errors import InputError, OptionError, ReadError
 from linewright.practice import PlanSheet, sheet_from_dict, sheet_to_dict
 from linewright.store.practice_records import STATES, KeptPlan, StepMark, Student
 from linewright.store.practice_rows import add_mark, add_plan, add_student
 from linewright.store.rows import folded
-from linewright.store.schema import LICKS, MARKS, PLANS, STUDENTS
+from linewright.store.schema import LICKS, MARKS, PLANS, STUDENTS, TAKES
+from linewright.store.take_archive import (
+    ComingTake,
+    Stage,
+    add_changes,
+    add_takes,
+    changes_in,
+    changes_out,
+    takes_out,
+)
+from linewright.store.take_archive import take_in as one_take_in
+from linewright.store.take_records import KeptTake, RuleChange
 
-__all__ = ["Practice", "practice_in", "practice_out", "take_in"]
+__all__ = ["Practice", "TakenIn", "practice_in", "practice_out", "take_in"]
 
 #: Writes a file; returns what the manifest says of it.
 Put = Callable[[str, bytes], dict[str, Any]]
@@ -40,6 +52,8 @@ class _Plan:
     made: datetime
     sheet: PlanSheet
     marks: tuple[StepMark, ...]
+    changes: tuple[RuleChange, ...]
+    takes: tuple[ComingTake, ...]
 
 
 @dataclass(frozen=True)
@@ -50,25 +64,44 @@ class Practice:
     plans: tuple[_Plan, ...]
 
 
+@dataclass(frozen=True)
+class TakenIn:
+    """What came in: numbers of the plans that are new or have something new, and how many takes,
+    with and without their recordings.
+    """
+
+    plans: tuple[int, ...] = ()
+    takes: int = 0
+    silent: int = 0
+
+
 def practice_out(
     students: Iterable[Student],
     plans: Iterable[KeptPlan],
     licks: Mapping[int, str],
     put: Put,
+    takes: Mapping[int, Sequence[tuple[KeptTake, Path | None]]] | None = None,
 ) -> dict[str, Any]:
-    """What the manifest says of students and plans; ``licks`` gives identifiers by number."""
+    """What the manifest says of students and plans; ``licks`` gives identifiers by number,
+    ``takes`` those of each plan, with the files of their recordings.
+    """
     return {
         "students": [
             {"uuid": s.uuid, "name": s.name, "created": s.created.isoformat()} for s in students
         ],
-        "plans": [_plan_out(plan, licks, put) for plan in plans],
+        "plans": [_plan_out(plan, licks, put, (takes or {}).get(plan.id, ())) for plan in plans],
     }
 
 
-def _plan_out(plan: KeptPlan, licks: Mapping[int, str], put: Put) -> dict[str, Any]:
+def _plan_out(
+    plan: KeptPlan,
+    licks: Mapping[int, str],
+    put: Put,
+    takes: Iterable[tuple[KeptTake, Path | None]],
+) -> dict[str, Any]:
     entry = plan.entry
     slug = re.sub(r"[^a-z0-9]+", "-", folded(entry.title)).strip("-")[:40] or "plan"
-    document = json.dumps(sheet_to_dict(plan.sheet), ensure_ascii=False, indent=1)
+    document = json.dumps(sheet_to_dict(plan.as_given), ensure_ascii=False, indent=1)
     return {
         "uuid": entry.uuid,
         "student": entry.student.uuid,
@@ -76,6 +109,8 @@ def _plan_out(plan: KeptPlan, licks: Mapping[int, str], put: Put) -> dict[str, A
         "title": entry.title,
         "made": entry.made.isoformat(),
         "file": put(f"plans/{entry.id:05d}-{slug}.json", document.encode()),
+        "changes": changes_out(plan.changes),
+        "takes": takes_out(f"plans/{entry.id:05d}-{slug}", takes, put),
         "marks": [
             {
                 "uuid": mark.uuid,
@@ -91,28 +126,39 @@ def _plan_out(plan: KeptPlan, licks: Mapping[int, str], put: Put) -> dict[str, A
     }
 
 
-def practice_in(manifest: Mapping[str, Any], get: Get) -> Practice:
-    """Read it back; a zip without any has none. Raises ReadError for damage."""
+def practice_in(
+    manifest: Mapping[str, Any], get: Get, stage: Stage, here: Collection[str] = ()
+) -> Practice:
+    """Read it back; a zip without any has none. ``stage`` copies recordings out, but for takes
+    that are ``here``. Raises ReadError for damage.
+    """
     try:
         students = tuple(
             Student(0, _identifier(row["uuid"]), _text(row["name"]), _moment(row["created"]))
             for row in manifest.get("students", ())
         )
-        plans = tuple(_plan_in(row, get) for row in manifest.get("plans", ()))
-    except (KeyError, TypeError, ValueError, AttributeError) as error:
+        plans = tuple(_plan_in(row, get, stage, here) for row in manifest.get("plans", ()))
+    except ReadError:
+        raise
+    except (InputError, KeyError, TypeError, ValueError, AttributeError) as error:
         raise ReadError(
             f"what the manifest says of practice is damaged: {error!r:.120}", place=_PLACE
         ) from error
     known = {student.uuid for student in students}
-    identifiers = [plan.uuid for plan in plans] + [m.uuid for plan in plans for m in plan.marks]
+    identifiers = [plan.uuid for plan in plans]
+    for plan in plans:
+        identifiers += [mark.uuid for mark in plan.marks] + [take.uuid for take in plan.takes]
+        identifiers += [change.uuid for change in plan.changes]
     if len(known) < len(students) or len(set(identifiers)) < len(identifiers):
-        raise ReadError("two students, plans or marks carry the same identifier", place=_PLACE)
+        raise ReadError(
+            "two students, plans, marks or takes carry the same identifier", place=_PLACE
+        )
     if any(plan.student not in known for plan in plans):
         raise ReadError("a plan belongs to a student who is not in the zip", place=_PLACE)
     return Practice(students, plans)
 
 
-def _plan_in(row: Mapping[str, Any], get: Get) -> _Plan:
+def _plan_in(row: Mapping[str, Any], get: Get, stage: Stage, here: Collection[str]) -> _Plan:
     sheet = sheet_from_dict(get(row["file"]))
     marks = tuple(_mark_in(mark, len(sheet.steps)) for mark in row["marks"])
     lick = row["lick"]
@@ -123,6 +169,8 @@ def _plan_in(row: Mapping[str, Any], get: Get) -> _Plan:
         _moment(row["made"]),
         sheet,
         marks,
+        changes_in(row.get("changes", ()), sheet),
+        tuple(one_take_in(take, sheet, get, stage, here) for take in row.get("takes", ())),
     )
 
 
@@ -161,8 +209,9 @@ def _moment(value: Any) -> datetime:
 
 
 # -- into the tables ---------------------------------------------------------------------
-def take_in(connection: Connection, practice: Practice) -> tuple[int, ...]:
-    """Add what is not here; returns the numbers of the plans that are new or have new marks."""
+def take_in(connection: Connection, practice: Practice) -> TakenIn:
+    """Add what is not here."""
+    here_before = set(connection.scalars(sa.select(TAKES.c.uuid)))
     students = {student.uuid: _student_id(connection, student) for student in practice.students}
     touched = []
     for plan in practice.plans:
@@ -181,9 +230,12 @@ def take_in(connection: Connection, practice: Practice) -> tuple[int, ...]:
         fresh = [mark for mark in plan.marks if mark.uuid not in here]
         for mark in fresh:
             add_mark(connection, plan_id, mark)
-        if is_new or fresh:
+        changed = add_changes(connection, plan_id, plan.changes)
+        taken = add_takes(connection, plan_id, plan.takes)
+        if is_new or fresh or changed or taken:
             touched.append(plan_id)
-    return tuple(touched)
+    came = [t for plan in practice.plans for t in plan.takes if t.uuid not in here_before]
+    return TakenIn(tuple(touched), len(came), sum(take.audio is None for take in came))
 
 
 def _lick_id(connection: Connection, uuid: str | None) -> int | None:

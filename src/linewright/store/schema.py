@@ -199,7 +199,7 @@ TAKES = Table(
     Column("state", String(20), nullable=False),
     Column("bpm", Float, nullable=False),
     Column("start_s", Float),
-    Column("delay_s", Float, nullable=False),
+    Column("delay_s", Float),
     Column("click", Boolean, nullable=False),
     Column("audio", String(60)),
     Column("format", String(10), nullable=False),

@@ -11,7 +11,7 @@ import hashlib
 import os
 import re
 import uuid as uuids
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import BinaryIO, Final
@@ -76,7 +76,11 @@ class TakeFolder:
             )
         return found
 
-    def put(self, name: str, pieces: Iterator[bytes]) -> tuple[int, str]:
+    def whatever(self, name: str) -> Path | None:
+        """What there is of a recording, finished or not."""
+        return next((p for p in (self._at(name), self._part(name)) if p.is_file()), None)
+
+    def put(self, name: str, pieces: Iterable[bytes]) -> tuple[int, str]:
         """Write a whole recording; its size and checksum."""
         digest, size = hashlib.sha256(), 0
         with self._told():
@@ -99,10 +103,8 @@ class TakeFolder:
     # -- recordings that come in pieces ----------------------------------------------
     def received(self, name: str) -> int:
         """Bytes that are there of a recording that is coming in."""
-        for path in (self._part(name), self._at(name)):
-            if path.is_file():
-                return path.stat().st_size
-        return 0
+        path = self.whatever(name)
+        return 0 if path is None else path.stat().st_size
 
     def append(self, name: str, offset: int, data: bytes) -> int:
         """Add a piece; the bytes that are there then. A piece sent twice is taken once.

@@ -46,15 +46,17 @@ class Setting:
     start_s : float or None
         Where beat 1 of bar 1 was played to the player, in seconds of the recording; None when it
         is not known.
-    delay_s : float
-        How late our own sound comes back in a recording on that machine (see ``calibrate``).
+    delay_s : float or None
+        How late our own sound comes back in a recording on that machine (see ``calibrate``); None
+        when it was not measured, and early or late is then not judged unless our click is found in
+        the recording.
     click : bool
         Whether our click can be heard in the recording.
     """
 
     bpm: float
     start_s: float | None = None
-    delay_s: float = 0.0
+    delay_s: float | None = None
     click: bool = False
 
     def __post_init__(self) -> None:
@@ -64,13 +66,13 @@ class Setting:
             raise OptionError(
                 f"beat 1 at {self.start_s:g} s of the recording", accepted="Use -60 to 600 seconds"
             )
-        if not -0.5 <= self.delay_s <= 2:
+        if self.delay_s is not None and not -0.5 <= self.delay_s <= 2:
             raise OptionError(f"a delay of {self.delay_s:g} s", accepted="Use -0.5 to 2 seconds")
 
     @property
     def placed_s(self) -> float | None:
-        """Where beat 1 of bar 1 lies in the recording, the delay included."""
-        return None if self.start_s is None else self.start_s + self.delay_s
+        """Where beat 1 of bar 1 lies in the recording, the delay included as far as it is known."""
+        return None if self.start_s is None else self.start_s + (self.delay_s or 0.0)
 
 
 @dataclass(frozen=True, slots=True)

@@ -213,13 +213,16 @@ class Brought(BaseModel):
 
 class ImportedOut(BaseModel):
     """Numbers of the licks an import added, brought up to date, and found here already; and of
-    the practice plans that came in or have new marks.
+    the practice plans that came in or have something new; and how many takes came in, how many of
+    them without their recordings.
     """
 
     added: list[int]
     updated: list[int]
     unchanged: list[int]
     plans: list[int]
+    takes: int = 0
+    silent: int = 0
 
     @classmethod
     def of(cls, done: Imported) -> ImportedOut:
@@ -229,6 +232,8 @@ class ImportedOut(BaseModel):
             updated=list(done.updated),
             unchanged=list(done.unchanged),
             plans=list(done.plans),
+            takes=done.takes,
+            silent=done.silent,
         )
 
 

@@ -51,8 +51,14 @@ class SettingIn(Strict):
         ),
     ] = None
     delay_s: Annotated[
-        float, Field(ge=-0.5, le=2, description="What `/api/calibration` measured on this machine")
-    ] = 0.0
+        float | None,
+        Field(
+            ge=-0.5,
+            le=2,
+            description="What `/api/calibration` measured on this machine; left out when it was not"
+            " measured: early or late is then only judged when our click is found in the recording",
+        ),
+    ] = None
     click: Annotated[bool, Field(description="Whether our click can be heard in the recording")] = (
         False
     )
@@ -136,7 +142,7 @@ class TakeOut(BaseModel):
     ]
     bpm: float
     start_s: float | None
-    delay_s: float
+    delay_s: float | None
     click: bool
     format: str
     bytes: int

@@ -35,7 +35,7 @@ def upgrade() -> None:
         sa.Column("state", sa.String(20), nullable=False),
         sa.Column("bpm", sa.Float, nullable=False),
         sa.Column("start_s", sa.Float),
-        sa.Column("delay_s", sa.Float, nullable=False),
+        sa.Column("delay_s", sa.Float),
         sa.Column("click", sa.Boolean, nullable=False),
         sa.Column("audio", sa.String(60)),
         sa.Column("format", sa.String(10), nullable=False),
