@@ -12,7 +12,7 @@ from linewright.lines.chain import Chain
 
 def every_line(chain: Chain) -> dict[tuple[int, ...], float]:
     """Weight of every allowed line (states shown at each slot): the product of its edges, labels
-    and exits, its pitches' weights and its tilts.
+    and exits, its pitches' weights, the ways they are reached and its tilts.
     """
     lattice = chain.tables.lattice
     starts = dict(enumerate(chain.tables.label_weight.tolist()))
@@ -30,7 +30,9 @@ def every_line(chain: Chain) -> dict[tuple[int, ...], float]:
 
     def own(t: int, state: int) -> float:
         tilt = chain._tilts[chain.sections[t]][state]
-        return float(chain.weights[t][lattice.states[state].midi] * tilt)
+        here = lattice.states[state]
+        reached = chain.approaches[t][lattice.approach_of(here)]
+        return float(chain.weights[t][here.midi] * reached * tilt)
 
     def arrive(t: int, state: int, weight: float, path: tuple[int, ...]) -> None:
         stand(t, state, weight * own(t, state), path)

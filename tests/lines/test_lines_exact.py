@@ -10,6 +10,7 @@ import pytest
 from brute import chi_square, every_line
 from line_licks import demo, small
 
+from linewright.errors import OptionError
 from linewright.lines import LineRequest
 from linewright.lines.moves import NONE, kind_of
 from linewright.lines.quote import QuoteWatch
@@ -65,7 +66,9 @@ def test_most_is_the_largest_count_of_the_enumeration() -> None:
 
 
 def test_frame_lines_are_weighed_as_the_model_says() -> None:
-    """Frame notes only: every pitch sequence within leap and reach, moves times pitch weights."""
+    """Frame notes only: every pitch sequence within leap and reach, moves times the weights of
+    pitches and of the ways to reach them.
+    """
     analysis, model = small()
     wished = NARROW.with_(mix={}, quote=1000, bars=1, range=(Pitch.parse("F3"), Pitch.parse("F4")))
     setup = model.setup(wished, {})
@@ -79,6 +82,7 @@ def test_frame_lines_are_weighed_as_the_model_says() -> None:
             steps = ladder.index(b) - ladder.index(a)
             near = abs(b - a) <= 5 and setup.plan.hand.apart(a, b) <= setup.plan.most_frets
             weight *= moves.weight(before, steps) * chain.weights[t][b] if near else 0.0
+            weight *= chain.approaches[t][min(3, abs(steps))]
             before = kind_of(steps, before)
         if weight:
             expected[row] = weight
@@ -153,3 +157,18 @@ def test_strict_shares_are_hit_in_every_line() -> None:
     for seed in range(1, 6):
         again = model.sample(line.request.with_(seed=seed))
         assert abs(sum(r.role == "outside" for r in again.notes) - 0.1 * count) <= 0.5
+
+
+def test_strict_lines_reach_the_rarest_shares() -> None:
+    """The most there can be, by a search of its own, is hit however little weight it has; a
+    share beyond it is refused, as when a figure goes through an outside note that is not named.
+    """
+    for name, element, bars in (("late-shift", "b5", 12), ("rain-on", "f1", 8)):
+        _, model = demo(name)
+        wished = LineRequest(bars=bars, mix={element: 0.01}, phrase=0)
+        most = model.setup(wished, {}).most(element)
+        line = model.sample(wished.with_(mix={element: most}, strict=True))
+        assert line.got[element] == pytest.approx(most)
+    _, model = demo("feed-store")
+    with pytest.raises(OptionError, match="f1 can have at most 0%"):
+        model.sample(LineRequest(mix={"f1": 0.3}, strict=True))

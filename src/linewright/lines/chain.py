@@ -41,6 +41,7 @@ class Tables:
         states = lattice.states
         self.size = len(states)
         self.midi = np.array([s.midi for s in states], dtype=np.intp)
+        self.approach = np.array([lattice.approach_of(s) for s in states], dtype=np.intp)
         self.edges: list[tuple[NDArray[Any], ...]] = []
         self.slices: list[dict[int, tuple[int, int]]] = []
         for rows in lattice.edges:
@@ -113,6 +114,8 @@ class Chain:
     slots : sequence of Slot
     pitch_weights : sequence of array, shape (128,)
         For each slot the weight of every MIDI number.
+    approach_weights : sequence of array, shape (5,)
+        For each slot the weight of every way to reach it (:meth:`.Lattice.approach_of`).
     ends : Ends
     sections : sequence of int
         The section of each slot, from 0: each has its own tilts.
@@ -124,16 +127,17 @@ class Chain:
         frames: Sequence[int],
         slots: Sequence[Slot],
         pitch_weights: Sequence[Vector],
+        approach_weights: Sequence[Vector],
         ends: Ends,
         sections: Sequence[int],
     ) -> None:
         self.tables, self.frames, self.slots = tables, frames, slots
-        self.weights, self.ends = pitch_weights, ends
+        self.weights, self.approaches, self.ends = pitch_weights, approach_weights, ends
         self.closing = self._closing()
         self._gated = [tables.gated(f, s) for f, s in zip(frames, slots, strict=True)]
         self.sections = sections
         self._tilts: list[Vector] = [np.ones(tables.size)] * (max(sections) + 1)
-        self._factors: dict[tuple[int, int], Vector] = {}
+        self._factors: dict[tuple[int, int, int], Vector] = {}
         self._kept: dict[int, Vector] = {}
         self._block: dict[int, Vector] = {}
         self._twos = 0
@@ -154,11 +158,13 @@ class Chain:
         self._factors, self._kept, self._block = {}, {}, {}
 
     def factor(self, t: int) -> Vector:
-        """Weight of each state at slot ``t``: its pitch there times its tilt."""
-        key = (id(self.weights[t]), self.sections[t])
+        """Weight of each state at slot ``t``: its pitch there, how it was reached, its tilt."""
+        key = (id(self.weights[t]), id(self.approaches[t]), self.sections[t])
         found = self._factors.get(key)
         if found is None:
-            found = self.weights[t][self.tables.midi] * self._tilts[self.sections[t]]
+            tables = self.tables
+            found = self.weights[t][tables.midi] * self.approaches[t][tables.approach]
+            found *= self._tilts[self.sections[t]]
             self._factors[key] = found
         return found
 

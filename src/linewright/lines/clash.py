@@ -91,10 +91,10 @@ def _possible(
 
 def refuse_shares(model: LineModel, setup: Setup, request: LineRequest) -> None:
     """Raise OptionError when shares asked for are out of reach, saying how far they can go."""
-    tuned = setup.tuned
-    if tuned is None:
+    if setup.tuned is None:
+        _refuse_too_much(setup)
         return
-    got = tuned.expected.mean(axis=0)
+    got = setup.tuned.expected.mean(axis=0)
     missed = [
         name
         for name, share in zip(setup.names, got, strict=True)
@@ -102,6 +102,18 @@ def refuse_shares(model: LineModel, setup: Setup, request: LineRequest) -> None:
     ]
     if not missed:
         return
+    _refuse_too_much(setup)
+    needed = [name for name in setup.names if _frees(model, request, name)]
+    shares = [f"{name} at {setup.asked[name]:.0%}" for name in needed or missed]
+    together = " and ".join([", ".join(shares[:-1]), shares[-1]] if len(shares) > 1 else shares)
+    reached = ", ".join(f"{name} {share:.0%}" for name, share in zip(setup.names, got, strict=True))
+    raise OptionError(
+        f"no mix has {together} together" if len(shares) > 1 else f"no mix has {together}",
+        accepted=f"The nearest that can be is {reached}",
+    )
+
+
+def _refuse_too_much(setup: Setup) -> None:
     over = []
     for name in setup.names:
         most = setup.most(name)
@@ -113,14 +125,6 @@ def refuse_shares(model: LineModel, setup: Setup, request: LineRequest) -> None:
             accepted="Ask for less, name the outside notes a figure goes through, or change the leap"
             " limit, the grid or the chords",
         )
-    needed = [name for name in setup.names if _frees(model, request, name)]
-    shares = [f"{name} at {setup.asked[name]:.0%}" for name in needed or missed]
-    together = " and ".join([", ".join(shares[:-1]), shares[-1]] if len(shares) > 1 else shares)
-    reached = ", ".join(f"{name} {share:.0%}" for name, share in zip(setup.names, got, strict=True))
-    raise OptionError(
-        f"no mix has {together} together" if len(shares) > 1 else f"no mix has {together}",
-        accepted=f"The nearest that can be is {reached}",
-    )
 
 
 def _frees(model: LineModel, request: LineRequest, name: str) -> bool:

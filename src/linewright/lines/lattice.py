@@ -21,15 +21,17 @@ from typing import NamedTuple
 from linewright.analysis.figures.views import frame_steps
 from linewright.lines.figure_plans import FigurePlan, Node
 from linewright.lines.hand import HandMap
-from linewright.lines.moves import NONE, MoveTable, kind_of
+from linewright.lines.moves import NONE, REPEAT, MoveTable, kind_of, steps_between
 from linewright.lines.quote import QuoteWatch
 from linewright.lines.usage import OutsideUse
 from linewright.theory import Frame
 
-__all__ = ["FREE", "OUTSIDE", "Gate", "Lattice", "Rules", "State"]
+__all__ = ["FREE", "OUTSIDE", "UNKNOWN", "Gate", "Lattice", "Rules", "State"]
 
 FREE = 0
 OUTSIDE = 1
+#: A note of which it is not known how it was reached (see :meth:`Lattice.approach_of`).
+UNKNOWN = 4
 _FIRST_FIGURE = 2
 _USE_WEIGHT = 0.35
 #: Weight of ending a figure where it may end and may go on, and of going on.
@@ -158,6 +160,19 @@ class Lattice:
         self._grow()
         return number
 
+    def approach_of(self, state: State) -> int:
+        """How a note was reached: 0 repeated, 1 by step, 2 by a third, 3 by leap, 4 not known."""
+        if state.node == OUTSIDE:
+            return min(3, (abs(self.rules.uses[state.memory].rise_in) + 1) // 2)
+        if state.node == FREE:
+            if state.memory >= REPEAT:
+                return 0 if state.memory == REPEAT else UNKNOWN
+            return state.memory % 3 + 1
+        plan, node = self._nodes[state.node - _FIRST_FIGURE]
+        if node is self.rules.plans[plan].nodes[0]:
+            return UNKNOWN
+        return min(3, (abs(node.move) + 1) // 2)
+
     # -- growth --------------------------------------------------------------------------
     def _view(self, frame: Frame) -> _View:
         heights = frame_steps(frame, range(128))
@@ -281,7 +296,7 @@ class Lattice:
             return
         quote = self.rules.watch.after(state.quote, rise)
         if quote >= 0 and self._fits(midi):
-            steps = _steps(view.heights[state.midi], view.heights[midi])
+            steps = steps_between(view.heights[state.midi], view.heights[midi])
             kind = kind_of(steps, kind_of(self.rules.uses[state.memory].rise_in))
             to = self._arrive(State(midi, FREE, kind, quote), frame)
             self.edges[frame].append((number, to, 1.0, 0))
@@ -366,13 +381,7 @@ class Lattice:
             found = []
             for other in range(midi - leap, midi + leap + 1):
                 if other in view.inside and self._fits(other) and self._reaches(midi, other):
-                    steps = _steps(view.heights[midi], view.heights[other])
+                    steps = steps_between(view.heights[midi], view.heights[other])
                     found.append((other, steps))
             self._targets[(midi, frame)] = found
         return found
-
-
-def _steps(before: int, after: int) -> int:
-    """Frame steps between two heights, half steps counted away from zero."""
-    change = after - before
-    return (change + 1) // 2 if change > 0 else -((1 - change) // 2)

@@ -7,7 +7,6 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from fractions import Fraction
-from random import Random
 from typing import Any
 
 from linewright.analysis import Analysis
@@ -19,7 +18,7 @@ from linewright.lines.ease import harder_steps, simpler_steps
 from linewright.lines.figure_plans import FigurePlan, plan_figures
 from linewright.lines.line import Line
 from linewright.lines.mix import Element
-from linewright.lines.moves import MoveTable
+from linewright.lines.moves import MoveTable, steps_between
 from linewright.lines.plan import Kept, LinePlan, plan_line
 from linewright.lines.request import LineRequest
 from linewright.lines.setup import (
@@ -281,7 +280,8 @@ class LineModel:
             found.tuned = None if request.strict else tune_setup(found, self._learned)
             if not found.possible_with(found.tuned):
                 raise self._clash(request, held)
-            if found.tuned and not found.tuned.reached and request.mix is not None:
+            missed = request.strict or (found.tuned and not found.tuned.reached)
+            if missed and request.mix is not None:
                 self._check_shares(found, request)
             if request.strict and found.names:
                 make_strict(found, self._learned)
@@ -295,8 +295,7 @@ class LineModel:
 
     def _sample(self, request: LineRequest, held: Mapping[int, tuple[Kept, ...]]) -> Line:
         setup = self.setup(request, held)
-        rng = Random(f"{request.seed} {self._learned.source}")  # no two licks share their dice
-        paths = setup.sample(rng)
+        paths = setup.sample(setup.dice(request.seed))
         plan = replace(setup.plan, request=request)
         return write_line(self.analysis, setup, plan, paths)
 
@@ -311,8 +310,10 @@ def _learn(analysis: Analysis) -> Learned:
     lick, frame = analysis.lick, analysis.frame
     source = tuple(lick.notes[index].midi for index in lick.melody)
     moves: list[int] = []
+    ways: list[int] = []
     if frame is not None:
         heights = frame_steps(frame, source)
+        ways = [steps_between(a, b) for a, b in itertools.pairwise(heights)]
         inside = [height % 2 == 0 for height in heights]
         for a, b, x, y in zip(heights, heights[1:], inside, inside[1:], strict=False):
             if x and y:
@@ -320,7 +321,7 @@ def _learn(analysis: Analysis) -> Learned:
     uses, plans = learned_uses(analysis), plan_figures(analysis)
     return Learned(
         source,
-        MoveTable(moves, [b - a for a, b in itertools.pairwise(source)]),
+        MoveTable(moves, ways),
         uses,
         plans,
         Taste(analysis),

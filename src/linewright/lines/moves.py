@@ -3,8 +3,9 @@
 The size of a move is the lick's own counts of successive moves over a common-practice expectation:
 steps are commonest, a leap turns back (the post-skip reversal of von Hippel and Huron 2000;
 Narmour 1990). Whether a melody goes on its way or turns is learned apart, from how often the
-lick turns after one move and after two or more the same way, since that is what tells a line
-with a shape from an aimless one. The expectation counts as much as ``PRIOR_MOVES`` moves of the lick, so a
+lick turns after a step, a third or a leap, and after one move or more the same way, since that is
+what tells a line with a shape from an aimless one; what is expected of it before the lick is
+heard was counted in 1,362 tunes (``python -m benchmarks.line_habits``). The expectation counts as much as ``PRIOR_MOVES`` moves of the lick, so a
 lick of one bar is not parroted and one of eight bars speaks for itself. Weights are the model's
 own; they are shares, not facts.
 """
@@ -14,7 +15,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-__all__ = ["KINDS", "NONE", "PRIOR_MOVES", "REPEAT", "MoveTable", "kind_of"]
+__all__ = ["KINDS", "NONE", "PRIOR_MOVES", "REPEAT", "MoveTable", "kind_of", "steps_between"]
 
 #: Kinds of a move: its size (1, 2, 3 or more steps), its way, and whether the move before it
 #: went the same way; then a repeated note, and no move before.
@@ -22,12 +23,13 @@ REPEAT: Final = 12
 NONE: Final = 13
 KINDS: Final = 14
 PRIOR_MOVES: Final = 3.0
-#: How often a melody goes on after one move, and after two or more, as this many moves say.
-_GOES_ON: Final = (0.62, 0.55)
-_PRIOR_WAYS: Final = 3.0
+#: How often a melody goes on its way after a step, a third, a leap: after one move, and after two
+#: or more (counted, see above), as this many moves say.
+_GOES_ON: Final = ((0.63, 0.55), (0.46, 0.33), (0.29, 0.13))
+_PRIOR_WAYS: Final = 1.5
 #: Odds of going on are raised by this: range, chords and limits turn a line more often than its
 #: moves alone would.
-_PRESS: Final = 1.8
+_PRESS: Final = 2.1
 _WIDEST: Final = 12
 _SIZE: Final = (0.10, 1.0, 0.42, 0.17, 0.09, 0.05)
 
@@ -43,6 +45,16 @@ def kind_of(steps: int, before: int = NONE) -> int:
     rises = steps > 0
     same = before < REPEAT and _rises(before) == rises
     return min(abs(steps), 3) - 1 + 3 * rises + 6 * same
+
+
+def steps_between(before: int, after: int) -> int:
+    """Frame steps between two heights (in half steps), a half step counted away from zero.
+
+    >>> steps_between(4, 6), steps_between(4, 5), steps_between(6, 3)
+    (1, 1, -2)
+    """
+    change = after - before
+    return (change + 1) // 2 if change > 0 else -((1 - change) // 2)
 
 
 def _rises(kind: int) -> bool:
@@ -70,11 +82,11 @@ class MoveTable:
     ----------
     moves : sequence of int
         The lick's moves between frame notes, in frame steps.
-    rises : sequence of int
-        All its moves in order, of which only the sign is read.
+    ways : sequence of int
+        All its moves in order, outside notes too, in frame steps.
     """
 
-    def __init__(self, moves: Sequence[int], rises: Sequence[int] = ()) -> None:
+    def __init__(self, moves: Sequence[int], ways: Sequence[int] = ()) -> None:
         counts = [[0.0] * (2 * _WIDEST + 1) for _ in range(KINDS)]
         single = [0.0] * (2 * _WIDEST + 1)
         before = NONE
@@ -83,7 +95,7 @@ class MoveTable:
             counts[before][place] += 1
             single[place] += 1
             before = kind_of(steps, before)
-        on = _ways(rises or moves)
+        on = _ways(ways or moves)
         self._weights: list[list[float]] = []
         total = sum(single)
         for kind in range(KINDS):
@@ -103,24 +115,23 @@ class MoveTable:
         return self._weights[before][steps + _WIDEST]
 
 
-def _ways(moves: Sequence[int]) -> tuple[float, float]:
-    """How likely it is to go on the same way after one move, and after two or more."""
-    on, all_ = [0.0, 0.0], [0.0, 0.0]
+def _ways(moves: Sequence[int]) -> list[list[float]]:
+    """How likely it is to go on the same way after a move of each size, the first of its way or
+    not.
+    """
+    on = [[_PRIOR_WAYS * share for share in row] for row in _GOES_ON]
+    all_ = [[_PRIOR_WAYS] * 2 for _ in _GOES_ON]
     before = NONE
     for move in moves:
         if before < REPEAT and move:
-            run = before // 6
-            all_[run] += 1
-            on[run] += _rises(before) == (move > 0)
+            size, run = before % 3, before // 6
+            all_[size][run] += 1
+            on[size][run] += _rises(before) == (move > 0)
         before = kind_of(move, before)
-    one, more = (
-        (_PRIOR_WAYS * share + on[run]) / (_PRIOR_WAYS + all_[run])
-        for run, share in enumerate(_GOES_ON)
-    )
-    return one, more
+    return [[o / a for o, a in zip(*rows, strict=True)] for rows in zip(on, all_, strict=True)]
 
 
-def _turned(row: list[float], kind: int, on: tuple[float, float]) -> list[float]:
+def _turned(row: list[float], kind: int, on: Sequence[Sequence[float]]) -> list[float]:
     """A row whose moves go on and turn back as often as they should; it adds up to 1."""
     whole = sum(row)
     factors = [1.0] * len(row)
@@ -129,7 +140,7 @@ def _turned(row: list[float], kind: int, on: tuple[float, float]) -> list[float]
         onward = [(k > _WIDEST) == rises and k != _WIDEST for k in range(len(row))]
         same = sum(w for w, o in zip(row, onward, strict=True) if o)
         back = whole - same - row[_WIDEST]
-        share = on[kind // 6]
+        share = on[kind % 3][kind // 6]
         share = share * _PRESS / (share * _PRESS + 1 - share)
         moving = same + back
         factors = [

@@ -60,10 +60,15 @@ class Setup:
     asked: dict[str, float]
     uses: tuple[OutsideUse, ...]
     plans: tuple[FigurePlan, ...]
+    source: tuple[int, ...]
     tuned: Tuned | None = None
     strict: list[StrictChain] | None = None
     names: tuple[str, ...] = ()
     rows: Vector = field(default_factory=lambda: np.zeros((0, 0)))
+
+    def dice(self, seed: int) -> Random:
+        """The random numbers of a seed: no two licks share theirs."""
+        return Random(f"{seed} {self.source}")
 
     def sample(self, rng: Random) -> list[list[int]]:
         """The states of every stretch of one line."""
@@ -160,7 +165,7 @@ def make_setup(
     plans, uses = lattice.rules.plans, lattice.rules.uses
     starts = [round(max(p.share, 0.02) / p.length, 9) for p in plans]
     tables = Tables(lattice, starts)
-    setup = Setup(plan, lattice, tables, [], stretches, dict(mix), uses, plans)
+    setup = Setup(plan, lattice, tables, [], stretches, dict(mix), uses, plans, learned.source)
     weights = SlotWeights(learned.taste, plan)
     sections = _sections(plan)
     for (first, end), (opening, entered), closing in zip(
@@ -172,6 +177,7 @@ def make_setup(
                 [index[slot.frame] for slot in plan.slots[first:end]],
                 plan.slots[first:end],
                 [weights(t) for t in range(first, end)],
+                [weights.approach(t) for t in range(first, end)],
                 Ends(opening, entered, closing),
                 sections[first:end],
             )
@@ -266,6 +272,7 @@ def _beginning(chain: Chain) -> Chain:
         chain.frames[:size],
         chain.slots[:size],
         chain.weights[:size],
+        chain.approaches[:size],
         ends,
         sections[:size],
     )

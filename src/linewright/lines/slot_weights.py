@@ -1,6 +1,11 @@
-"""How well each pitch suits each slot: the lick's taste, and the first and last note asked for."""
+"""How well each pitch, and each way to reach it, suits each slot: the lick's taste, and the first
+and last note asked for.
+"""
 
 from __future__ import annotations
+
+from collections import Counter
+from fractions import Fraction
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +26,8 @@ class SlotWeights:
     def __init__(self, taste: Taste, plan: LinePlan) -> None:
         self.taste, self.plan = taste, plan
         self.known: dict[object, Vector] = {}
+        self.ways: dict[tuple[float, ...], Vector] = {}
+        self.long = _long(plan)
         request = plan.request
         self.start = _wanted(request.start, plan.slots[0].frame, "start")
         self.landing = _wanted(request.landing, plan.slots[-1].frame, "landing")
@@ -31,7 +38,7 @@ class SlotWeights:
         slot, final = plan.slots[t], t == len(plan.slots) - 1
         key = (
             slot.chord, slot.frame, slot.level, slot.part, slot.arrives, slot.closes,
-            final, t == 0,
+            final, t == 0, self._held(t),
         )  # fmt: skip
         found = self.known.get(key)
         if found is None:
@@ -41,9 +48,26 @@ class SlotWeights:
                     continue
                 if final and self.landing is not None and midi not in self.landing:
                     continue
-                found[midi] = round(self.taste.weight(slot, midi, plan.moved, last=final), 9)
+                weight = self.taste.weight(slot, midi, plan.moved, last=final, held=self._held(t))
+                found[midi] = round(weight, 9)
             self.known[key] = found
         return found
+
+    def approach(self, t: int) -> Vector:
+        """The weights of the ways to reach slot ``t``."""
+        slot, last = self.plan.slots[t], t == len(self.plan.slots) - 1
+        row = self.taste.approach(slot, last=last, held=self._held(t))
+        return self.ways.setdefault(row, np.array(row))
+
+    def _held(self, t: int) -> bool:
+        return self.plan.slots[t].duration >= self.long
+
+
+def _long(plan: LinePlan) -> Fraction:
+    """How long a note is that counts as held: twice the commonest, and a quarter note or more."""
+    counts = Counter(slot.duration for slot in plan.slots)
+    common = min(counts, key=lambda duration: (-counts[duration], duration))
+    return max(Fraction(1), 2 * common)
 
 
 def _wanted(text: str | None, frame: Frame, what: str) -> frozenset[int] | None:

@@ -42,7 +42,7 @@ def stream(model: LineModel, request: LineRequest) -> Iterator[Line]:
     whole = endless.with_(bars=period + ahead)
     setup = model.setup(whole, {})
     chain, plan = setup.chains[0], setup.plan
-    rng = Random(request.seed)
+    rng = setup.dice(request.seed)
     return _bars(setup, chain, plan, period, rng, model)
 
 

@@ -32,6 +32,10 @@ _MOST_KEPT: Final = 8_000_000
 #: in; the larger when the smaller holds no line.
 _SPARE: Final = (0.25, 0.75)
 
+#: Counts of less weight than this part of the most are left out: sums have no cancellation, so a
+#: weight above 0 is a line that can be, but near the smallest float it has lost its digits.
+_LEAST: Final = 1e-200
+
 
 @dataclass
 class _Section:
@@ -150,7 +154,7 @@ class StrictChain:
         )
 
     def _nearest(self, mass: Vector, wish: Vector) -> tuple[int, ...]:
-        places = np.argwhere(mass > mass.max() * 1e-12)
+        places = np.argwhere(mass > mass.max() * _LEAST)
         away = np.abs(places - wish).sum(axis=1)
         best = int(np.argmin(away))
         return tuple(int(x) for x in places[best])

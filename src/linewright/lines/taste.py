@@ -2,16 +2,19 @@
 
 The weights say what a teacher says (common practice): land on a chord tone when the chord
 changes, best on its 3rd or 7th; keep to chord tones on strong beats; do not sit on the note a
-half step above a chord's 3rd; end a phrase on a chord tone, a line on the root, 3rd or 5th. How
-strongly is learned from the lick: its share of chord tones on strong beats.
+half step above a chord's 3rd; hold a note, and end a phrase, on a chord tone, best its root, 3rd
+or 5th; end a line on the home note or one of those, come to by step. How strongly the strong
+beats keep to the chord is learned from the lick: its share of chord tones there.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Final
 
 from linewright.analysis import Analysis
 from linewright.lines.slots import Slot
+from linewright.theory import ChordSymbol
 
 __all__ = ["Taste"]
 
@@ -19,6 +22,20 @@ __all__ = ["Taste"]
 _LEAN: Final = 0.8
 _EVEN_NOTES: Final = 8
 _EVEN: Final = 0.6  # the share of chord tones on strong beats that earns the plain weights
+#: Weights of the last note and of a phrase's last or a held one: by the chord's own number (the
+#: 3rd is 3), of any other chord tone, of any other note; ``_HOME`` times the first for the tonic.
+_LAST: Final = ({1: 30.0, 3: 9.0, 5: 6.0}, 0.5, 0.002)
+_REST: Final = ({1: 4.0, 3: 4.0, 5: 3.0}, 1.5, 0.1)
+_HOME: Final = 2.5
+#: The same with no chord, by semitones above the tonic.
+_LAST_ALONE: Final = ({0: 30.0, 7: 5.0, 3: 4.0, 4: 4.0}, 0.02)
+_REST_ALONE: Final = ({0: 5.0, 7: 3.0, 3: 2.5, 4: 2.5}, 0.4)
+#: Weights of coming to such a note by repeating it, by step, by a third, by leap, or unknown.
+_TO_LAST: Final = (0.5, 3.0, 1.0, 0.3, 1.0)
+_TO_REST: Final = (0.6, 1.8, 1.0, 0.5, 1.0)
+#: Weight of the other 3rd or 7th than the chord's, where that is no blue note.
+_CLASH: Final = 0.4
+_ANY: Final = (1.0,) * 5
 
 
 class Taste:
@@ -33,25 +50,24 @@ class Taste:
         self.center = sum(heights) / len(heights)
         self.width = max(4.0, (max(heights) - min(heights)) * 0.45)
 
-    def weight(self, slot: Slot, midi: int, moved: int, *, last: bool) -> float:
-        """The weight of sounding ``midi`` at ``slot``; ``moved`` is how far the home has moved."""
+    def weight(self, slot: Slot, midi: int, moved: int, *, last: bool, held: bool) -> float:
+        """The weight of sounding ``midi`` at ``slot``; ``moved`` is how far the home has moved,
+        ``held`` says that the note is a long one.
+        """
         away = (midi - self.center - moved) / self.width
         weight = 1.0 / (1.0 + away * away * 0.35)
         chord = slot.chord
         tonic = slot.frame.tonic.number
         weight *= self.degrees[(midi - tonic) % 12]
+        if last or slot.closes or held:
+            return weight * _rest(chord, midi, tonic, last=last)
         if chord is None:
-            if last or slot.closes:
-                rest = (midi - tonic) % 12
-                weight *= {0: 6.0, 7: 2.5, 3: 2.0, 4: 2.0}.get(rest, 0.4)
             return weight
         above = (midi - chord.root.number) % 12
         tones = {d.semitones: d.number for d in chord.degrees}
         number = tones.get(above)
         strong = 0.0
-        if last:
-            strong = 2.5
-        elif slot.closes or slot.arrives:
+        if slot.arrives:
             strong = 1.5
         elif slot.level >= -1:
             strong = 1.0
@@ -59,18 +75,38 @@ class Taste:
             strong = 0.5
         strong *= self.strength
         if number is not None and number <= 7:
-            factor = 2.2
-            if slot.arrives and number in (3, 7):
-                factor = 3.2
-            if last:
-                factor = {1: 3.5, 3: 2.4, 5: 2.0}.get(number, 1.3)
-                if (midi - tonic) % 12 == 0:
-                    factor *= 1.3
+            factor = 3.2 if slot.arrives and number in (3, 7) else 2.2
         else:
-            factor = 0.55
-            if chord.third == "major" and above == 5:
-                factor = 0.25
+            factor = 0.25 if chord.third == "major" and above == 5 else 0.55
+            if _clashes(above, tones):
+                weight *= _CLASH
         return float(weight * factor**strong)
+
+    def approach(self, slot: Slot, *, last: bool, held: bool) -> tuple[float, ...]:
+        """The weight of each way to reach a note (see :meth:`.Lattice.approach_of`)."""
+        return _TO_LAST if last else _TO_REST if slot.closes or held else _ANY
+
+
+def _clashes(above: int, tones: Mapping[int, int]) -> bool:
+    """Whether a note is the major 3rd over a minor chord, or the other 7th than the chord's."""
+    return (
+        (above == 4 and 3 in tones)
+        or (above == 11 and 10 in tones)
+        or (above == 10 and 11 in tones)
+    )
+
+
+def _rest(chord: ChordSymbol | None, midi: int, tonic: int, *, last: bool) -> float:
+    """The weight of coming to rest on a note."""
+    home = (midi - tonic) % 12
+    if chord is None:
+        alone, other = _LAST_ALONE if last else _REST_ALONE
+        return alone.get(home, other)
+    numbers, tone, other = _LAST if last else _REST
+    number = {d.semitones: d.number for d in chord.degrees}.get((midi - chord.root.number) % 12)
+    if number is None:
+        return other
+    return numbers.get(number, tone) * (_HOME if last and not home else 1.0)
 
 
 def _degree_weights(analysis: Analysis) -> tuple[float, ...]:
