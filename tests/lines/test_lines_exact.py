@@ -14,6 +14,7 @@ from linewright.errors import OptionError
 from linewright.lines import LineRequest
 from linewright.lines.moves import NONE, kind_of
 from linewright.lines.quote import QuoteWatch
+from linewright.lines.setup import tune_setup
 from linewright.theory import Pitch
 
 NARROW = LineRequest(
@@ -65,6 +66,27 @@ def test_most_is_the_largest_count_of_the_enumeration() -> None:
         assert most[name] == pytest.approx(best / len(setup.plan.slots))
 
 
+def test_the_highest_worth_is_that_of_the_enumeration() -> None:
+    _, model = small()
+    chain = model.setup(NARROW.with_(mix={"f1": 0.3, "b5": 0.1}, quote=7), {}).chains[0]
+    weights = every_line(chain)
+    for seed in range(5):
+        worth = np.random.default_rng(seed).normal(size=chain.tables.size)
+        best = max(sum(worth[s] for s in path) for path, w in weights.items() if w > 0)
+        assert chain.highest([worth]) == pytest.approx(best)
+
+
+@pytest.mark.parametrize("b5", [0.02, 0.1, 0.25, 0.4])
+def test_shares_proved_beyond_reach_are_those_that_tuning_never_reaches(b5: float) -> None:
+    _, model = small()
+    for f1 in (0.05, 0.3, 0.5, 0.7, 0.9):
+        request = NARROW.with_(mix={"f1": f1, "b5": b5}, quote=7)
+        setup = model._ready(model.plan(request), model.mix_of(request))
+        whole = tune_setup(setup, model._learned)
+        assert whole is not None
+        assert model.reaches(request) == whole.reached
+
+
 def test_frame_lines_are_weighed_as_the_model_says() -> None:
     """Frame notes only: every pitch sequence within leap and reach, moves times the weights of
     pitches and of the ways to reach them.
@@ -105,7 +127,7 @@ def test_long_lines_use_the_same_messages_as_short_ones() -> None:
         if t in (1, 77, 128, 300, 511):
             ratio = chain.message(t)[message > 0] / message[message > 0]
             assert np.ptp(ratio) <= 1e-12 * ratio.max()
-        message = chain._step(t, message)
+        message = chain.step(t, message)
 
 
 @pytest.mark.parametrize("limit", [2, 3, 4, 6])

@@ -27,10 +27,12 @@ from numpy.typing import NDArray
 from linewright.lines.lattice import FREE, OUTSIDE, Gate, Lattice
 from linewright.lines.slots import Slot
 
-__all__ = ["Chain", "Ends", "Tables", "pick"]
+__all__ = ["RISES", "Chain", "Ends", "Tables", "pick"]
 
 Vector = NDArray[np.float64]
 _BLOCK = 128
+#: The largest move that is told apart, in half frame steps.
+RISES = 36
 
 
 class Tables:
@@ -71,6 +73,17 @@ class Tables:
         self.exit_weight = np.array([r[2] for r in lattice.exits], dtype=np.float64)
         self.exit_of = {a: (b, w) for a, b, w in lattice.exits}
         self._gated: dict[tuple[int, Any], tuple[Vector, Vector]] = {}
+        self._rises: dict[int, NDArray[np.intp]] = {}
+
+    def rises(self, frame: int) -> NDArray[np.intp]:
+        """The move of each edge, in half frame steps, counted from ``-RISES``."""
+        found = self._rises.get(frame)
+        if found is None:
+            heights = np.array(self.lattice.views[frame].heights, dtype=np.intp)[self.midi]
+            source, target, _, _ = self.edges[frame]
+            found = np.clip(heights[target] - heights[source], -RISES, RISES) + RISES
+            self._rises[frame] = found
+        return found
 
     def gated(self, frame: int, slot: Slot) -> tuple[Vector, Vector]:
         """Edge weights and label weights at a moment, its gates applied."""
@@ -181,15 +194,17 @@ class Chain:
             return labelled
         return labelled + _sums(tables.label_from, labels * labelled[tables.label_to], tables.size)
 
-    def _step(self, t: int, after: Vector) -> Vector:
-        """The message at ``t - 1`` from the one at ``t``."""
-        return _halved(self._raw_step(t, after))[0]
+    def step(self, t: int, after: Vector, bend: Vector | None = None) -> Vector:
+        """The message at ``t - 1`` from the one at ``t``; ``bend`` weighs every move."""
+        return _halved(self._raw_step(t, after, bend))[0]
 
-    def _raw_step(self, t: int, after: Vector) -> Vector:
+    def _raw_step(self, t: int, after: Vector, bend: Vector | None = None) -> Vector:
         tables = self.tables
         arriving = self.arriving(t, after * self.factor(t))
         source, target, _, _ = tables.edges[self.frames[t]]
         weight = self._gated[t][0]
+        if bend is not None:
+            weight = weight * bend[tables.rises(self.frames[t])]
         before = _sums(source, weight * arriving[target], tables.size)
         if len(tables.exit_from):
             before[tables.exit_from] += tables.exit_weight * before[tables.exit_to]
@@ -220,7 +235,7 @@ class Chain:
             self._block = {}
             message = self._kept[above]
             for k in range(above, t - t % _BLOCK, -1):
-                message = self._step(k, message)
+                message = self.step(k, message)
                 self._block[k - 1] = message
         return self._block[t]
 
@@ -230,11 +245,16 @@ class Chain:
             return self.ways(0, self.ends.entered)
         return list(self.ends.opening), [1.0] * len(self.ends.opening)
 
-    def ways(self, t: int, before: int) -> tuple[list[int], list[float]]:
+    def ways(
+        self, t: int, before: int, bend: Vector | None = None
+    ) -> tuple[list[int], list[float]]:
         """States slot ``t`` may have after a state, and the weight of the way into each."""
-        a, b = self.tables.slices[self.frames[t]].get(before, (0, 0))
-        target = self.tables.edges[self.frames[t]][1][a:b]
-        return target.tolist(), self._gated[t][0][a:b].tolist()
+        frame = self.frames[t]
+        a, b = self.tables.slices[frame].get(before, (0, 0))
+        weight = self._gated[t][0][a:b]
+        if bend is not None:
+            weight = weight * bend[self.tables.rises(frame)[a:b]]
+        return self.tables.edges[frame][1][a:b].tolist(), weight.tolist()
 
     def _whole(self) -> float:
         """Weight of all lines, up to the scale of the messages."""
@@ -261,16 +281,26 @@ class Chain:
             path.append(shown)
         return path
 
-    def go_on(self, t: int, before: int | None, rng: Random) -> tuple[int, int]:
+    def go_on(
+        self,
+        t: int,
+        before: int | None,
+        rng: Random,
+        message: Vector | None = None,
+        bend: Vector | None = None,
+    ) -> tuple[int, int]:
         """The state of slot ``t`` after a state (None: from the stretch's own beginning), and the
-        state to go on from, which differs when a figure ends there.
+        state to go on from, which differs when a figure ends there. Another message than the
+        line's own, and weights of moves, may be given.
         """
-        labelled = self.message(t) * self.factor(t)
+        if message is None:
+            message = self.message(t)
+        labelled = message * self.factor(t)
         arriving = self.arriving(t, labelled)
-        numbers, weights = self.entries() if before is None else self.ways(t, before)
+        numbers, weights = self.entries() if before is None else self.ways(t, before, bend)
         shares = [w * float(arriving[n]) for n, w in zip(numbers, weights, strict=True)]
         at = self.label(t, numbers[pick(shares, rng)], labelled, rng)
-        return at, self._leave(t, at, rng)
+        return at, self._leave(t, at, message, rng)
 
     def label(self, t: int, at: int, labelled: Vector, rng: Random) -> int:
         """What a note arrived at is: plain, or the first of a figure."""
@@ -284,19 +314,25 @@ class Chain:
         shares += [float(weights[row] * labelled[lattice.labels[row][1]]) for row in rows]
         return options[pick(shares, rng)]
 
-    def _leave(self, t: int, at: int, rng: Random) -> int:
+    def _leave(self, t: int, at: int, message: Vector, rng: Random) -> int:
         """A figure that may end here ends, or goes on."""
         way = self.tables.exit_of.get(at)
         if way is None or t == len(self.slots) - 1:
             return at
         twin, weight = way
-        message = self.message(t)
         leave = float(weight * message[twin])
         return (twin, at)[pick([leave, max(0.0, float(message[at]) - leave)], rng)]
 
     # -- the most there can be ----------------------------------------------------------
     def most(self, member: Vector) -> int:
         """The largest number of notes in a set of states (1 inside, 0 outside) any line has."""
+        best = self.highest([member] * (max(self.sections) + 1))
+        return -1 if best == -np.inf else int(best)
+
+    def highest(self, worth: Sequence[Vector]) -> float:
+        """The largest sum any allowed line has of what its states are worth, section by section;
+        minus infinity when no line is allowed.
+        """
         tables = self.tables
         no = -np.inf
 
@@ -306,7 +342,7 @@ class Chain:
         value = steps(self.closing)
         arriving = value
         for t in range(len(self.slots) - 1, -1, -1):
-            labelled = value + member + steps(self.factor(t))
+            labelled = value + worth[self.sections[t]] + steps(self.factor(t))
             labels = self._gated[t][1]
             arriving = labelled.copy()
             if len(labels):
@@ -322,8 +358,7 @@ class Chain:
             if len(tables.exit_from):
                 np.maximum.at(value, tables.exit_from, value[tables.exit_to])
         numbers, _ = self.entries()
-        best = max((float(arriving[n]) for n in numbers), default=no)
-        return -1 if best == no else int(best)
+        return max((float(arriving[n]) for n in numbers), default=float(no))
 
     # -- expectation ---------------------------------------------------------------------
     def expected(self, members: Vector, sections: int) -> Vector:

@@ -95,6 +95,7 @@ def tune(
     lengths: Sequence[float],
     *,
     close: float = _CLOSE,
+    reach_only: bool = False,
 ) -> Tuned:
     """Find the tilts for asked shares.
 
@@ -111,6 +112,9 @@ def tune(
         Notes each element comes at a time.
     close : float
         How near every share must come.
+    reach_only : bool
+        Only whether the shares are reached is of interest: stop once it is proved that they are
+        not, with tilts and expected shares of no meaning.
     """
     sections, size = asked.shape
     goal = np.clip(asked, 1e-4, 1 - 1e-4)
@@ -140,9 +144,35 @@ def tune(
             last_gain = turn
         if at.miss < best.miss:
             best = at
+        if reach_only and turn % 3 == 2 and _beyond(chains, rows, asked, counts, at.theta, close):
+            return Tuned(at.theta, at.got, False)
     if best is not at:
         _expect(chains, rows, best.theta, sections)
     return Tuned(best.theta, best.got, best.miss <= close)
+
+
+def _beyond(
+    chains: Sequence[Chain],
+    rows: Vector,
+    asked: Vector,
+    counts: Vector,
+    along: Vector,
+    close: float,
+) -> bool:
+    """Whether no tilts at all bring every share within ``close`` of those asked: a proof by one
+    direction, in which no line that is allowed goes so far.
+
+    The expected counts are a mean of the counts of single lines, so in any direction they go no
+    farther than the line that goes farthest. Where shares are out of reach the thetas grow without
+    end in a direction that parts them from all lines (which is where this looks). True is
+    certain; False says nothing.
+    """
+    worth = list(along @ rows)
+    farthest = sum(chain.highest(worth) for chain in chains)
+    spare = close * float((np.abs(along) * counts[:, None]).sum())
+    wanted = float((along * asked * counts[:, None]).sum())
+    rounding = 1e-9 * (1.0 + abs(wanted) + abs(farthest))
+    return math.isfinite(farthest) and wanted - spare > farthest + rounding
 
 
 class _Point:

@@ -15,6 +15,7 @@ from linewright.errors import MusicError, OptionError
 from linewright.fretboard import finger
 from linewright.lines.clash import explain, refuse_shares
 from linewright.lines.ease import harder_steps, simpler_steps
+from linewright.lines.echo import echo_rate
 from linewright.lines.figure_plans import FigurePlan, plan_figures
 from linewright.lines.line import Line
 from linewright.lines.mix import Element
@@ -218,7 +219,7 @@ class LineModel:
         if key in self._setups:
             return True
         setup = self._ready(self.plan(wished), mix)
-        setup.tuned = tune_setup(setup, self._learned)
+        setup.tuned = tune_setup(setup, self._learned, reach_only=True)
         reached = setup.tuned is None or setup.tuned.reached
         if reached and setup.possible_with(setup.tuned):  # kept: the line itself is asked for next
             self._keep(key, setup)
@@ -327,6 +328,7 @@ def _learn(analysis: Analysis) -> Learned:
         Taste(analysis),
         analysis.rhythm.common,
         _elements(analysis, plans, uses),
+        echo_rate(analysis),
     )
 
 

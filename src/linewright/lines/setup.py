@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from linewright.lines.beside import Closing, state_before
 from linewright.lines.chain import Chain, Ends, Tables
+from linewright.lines.echo import draw_echoes, sample_echoing
 from linewright.lines.figure_plans import FigurePlan
 from linewright.lines.lattice import FREE, Lattice, Rules
 from linewright.lines.mix import Element, Tuned, members, set_tilts, tune
@@ -46,6 +47,7 @@ class Learned:
     taste: Taste
     common: Fraction
     elements: Mapping[str, Element]
+    echoes: float
 
 
 @dataclass
@@ -61,6 +63,7 @@ class Setup:
     uses: tuple[OutsideUse, ...]
     plans: tuple[FigurePlan, ...]
     source: tuple[int, ...]
+    echoes: float
     tuned: Tuned | None = None
     strict: list[StrictChain] | None = None
     names: tuple[str, ...] = ()
@@ -71,8 +74,13 @@ class Setup:
         return Random(f"{seed} {self.source}")
 
     def sample(self, rng: Random) -> list[list[int]]:
-        """The states of every stretch of one line."""
-        return [chain.sample(rng) for chain in self.strict or self.chains]
+        """The states of every stretch of one line; counted lines have no echoes."""
+        if self.strict:
+            return [chain.sample(rng) for chain in self.strict]
+        return [
+            sample_echoing(chain, draw_echoes(chain.slots, self.echoes, rng), rng)
+            for chain in self.chains
+        ]
 
     @property
     def free_notes(self) -> int:
@@ -165,7 +173,9 @@ def make_setup(
     plans, uses = lattice.rules.plans, lattice.rules.uses
     starts = [round(max(p.share, 0.02) / p.length, 9) for p in plans]
     tables = Tables(lattice, starts)
-    setup = Setup(plan, lattice, tables, [], stretches, dict(mix), uses, plans, learned.source)
+    setup = Setup(
+        plan, lattice, tables, [], stretches, dict(mix), uses, plans, learned.source, learned.echoes
+    )
     weights = SlotWeights(learned.taste, plan)
     sections = _sections(plan)
     for (first, end), (opening, entered), closing in zip(
@@ -210,8 +220,11 @@ def make_setup(
     return setup
 
 
-def tune_setup(setup: Setup, learned: Learned) -> Tuned | None:
-    """Find the tilts for the mix asked; None when nothing is to be tuned. The messages stay."""
+def tune_setup(setup: Setup, learned: Learned, *, reach_only: bool = False) -> Tuned | None:
+    """Find the tilts for the mix asked; None when nothing is to be tuned. The messages stay.
+
+    ``reach_only`` as in :func:`~linewright.lines.mix.tune`.
+    """
     if not setup.names:
         return None
     plan = setup.plan
@@ -230,7 +243,7 @@ def tune_setup(setup: Setup, learned: Learned) -> Tuned | None:
     lengths = [learned.elements[name].length for name in setup.names]
     asked = np.minimum(asked, 1.0)
     if plan.request.mix is not None:
-        return tune(chains, setup.rows, asked, counts, lengths)
+        return tune(chains, setup.rows, asked, counts, lengths, reach_only=reach_only)
     # The lick's own mix is a wish to come near: no share is pressed to the most there can be.
     if not setup.possible():
         return None
