@@ -20,6 +20,7 @@ __all__ = [
     "read_header",
     "read_key",
     "read_length",
+    "read_pickup",
     "read_swing",
     "read_tempo",
     "write_key",
@@ -138,6 +139,16 @@ def read_length(text: str, meter: Meter) -> Fraction:
         raise MusicError(
             f"{text[:30]!r} is not a length", accepted="Write it as 1/8, 1/4, 3/8 or 2 beats"
         )
+    return length
+
+
+def read_pickup(header: Header, meter: Meter) -> Fraction:
+    """The pickup that a header asks for, 0 for none."""
+    if header.value.strip().lower() in ("0", "none", "no"):
+        return Fraction(0)
+    length = read_header(header, lambda value: read_length(value, meter))
+    if length >= meter.length:
+        raise ReadError("a pickup is shorter than a bar", line=header.line, column=header.column)
     return length
 
 

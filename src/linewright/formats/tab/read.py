@@ -7,12 +7,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from linewright.errors import LinewrightError, MusicError, ReadError, TooLarge
+from linewright.formats.tab.barring import Cuts, find_cuts, find_unbarred
 from linewright.formats.tab.build import build_chords, build_notes
 from linewright.formats.tab.counting import Count, count_unit, read_counts, timed
 from linewright.formats.tab.header import (
     Settings,
     read_header,
-    read_length,
+    read_pickup,
     read_swing,
     read_tempo,
 )
@@ -98,6 +99,8 @@ class _Reader:
             for string in range(1, len(self.instrument.strings) + 1)
         ]
         self.systems = [system for run in self.sheet.runs for system in self._split(run)]
+        rows = [system.rows[::-1] if self.flipped else system.rows for system in self.systems]
+        self.unbarred = find_unbarred(rows, self.instrument)
         for index, system in enumerate(self.systems):
             self._read_system(index, system)
             notes = sum(len(reader.signs) for reader in self.readers)
@@ -140,10 +143,15 @@ class _Reader:
             self.settings.move(header)
         first = len(self.bars)
         rows = system.rows[::-1] if self.flipped else system.rows
-        spans: list[list[BarSpan]] = []
+        now = self.settings
+        cuts = self._cuts(index, system)
         marks = [len(reader.signs) for reader in self.readers]
-        for reader, row in zip(self.readers, rows, strict=True):
-            spans.append(reader.read(row, first))
+        spans: list[list[BarSpan]] = [
+            reader.read(row, first, cuts.columns if cuts else ())
+            for reader, row in zip(self.readers, rows, strict=True)
+        ]
+        if cuts:
+            spans = [list(cuts.spans)] * len(rows)
         count = Counter(len(line) for line in spans).most_common(1)[0][0]
         for line, row in zip(spans, rows, strict=True):
             if len(line) != count:
@@ -153,7 +161,6 @@ class _Reader:
                     column=1,
                     accepted="Each bar line stands on all strings",
                 )
-        now = self.settings
         for bar in range(count):
             start = Counter(line[bar].start for line in spans).most_common(1)[0][0]
             end = start + max(line[bar].end - line[bar].start for line in spans)
@@ -171,6 +178,23 @@ class _Reader:
             remark = apply_techniques(above, self.bars[first:])
             if remark:
                 self.remarks.append(remark)
+
+    def _cuts(self, index: int, system: _System) -> Cuts | None:
+        """Where the bars of a system without bar lines begin."""
+        if self.unbarred is None:
+            return None
+        now = self.settings
+        length = now.bar_length or now.meter.length
+        first, header = length, self.sheet.headers.get("pickup")
+        if header is not None and not index:
+            first = read_pickup(header, now.meter) or length
+        cuts = find_cuts(
+            self.unbarred[index], system.count, now.word, system.rows[0].start, now.meter,
+            length, first,
+        )  # fmt: skip
+        if cuts and cuts.remark not in self.remarks:
+            self.remarks.append(cuts.remark)
+        return cuts
 
     def _group(self, signs: list[tuple[Sign, int]]) -> None:
         """Put signs that stand in one column together."""
@@ -255,14 +279,7 @@ class _Reader:
         header = self.sheet.headers.get("pickup")
         first = self.bars[0]
         if header is not None:
-            text = header.value.strip().lower()
-            length = Fraction(0)
-            if text not in ("0", "none", "no"):
-                length = read_header(header, lambda value: read_length(value, first.meter))
-            if length >= first.meter.length:
-                raise ReadError(
-                    "a pickup is shorter than a bar", line=header.line, column=header.column
-                )
+            length = read_pickup(header, first.meter)
             if length:
                 first.pickup, first.length = True, length
             return

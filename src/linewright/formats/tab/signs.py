@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Final
@@ -65,8 +66,8 @@ class StringReader:
         self._soft: tuple[Sign, int] | None = None  # a slide not yet known to arrive; its slope
 
     # -- one line ------------------------------------------------------------------------
-    def read(self, row: Row, first_bar: int) -> list[BarSpan]:
-        """Read a line; its bars are numbered from ``first_bar``."""
+    def read(self, row: Row, first_bar: int, cuts: Sequence[int] = ()) -> list[BarSpan]:
+        """Read a line; its bars are numbered from ``first_bar`` and also begin at ``cuts``."""
         self._row, self._text = row, self._cut_tail(row)
         self._spans: list[BarSpan] = []
         self._first, self._start = first_bar, row.start
@@ -74,10 +75,14 @@ class StringReader:
         self._ahead: list[Mark] = []  # marks for the next note
         self._grace = False
         at = row.start
-        while at < len(self._text):
-            at = self._step(at)
-        if self._text[self._start :].strip(" :"):
-            self._spans.append(BarSpan(self._start, len(self._text)))
+        for cut in (*cuts, len(self._text)):
+            while at < min(cut, len(self._text)):
+                at = self._step(at)
+            if cut in cuts:
+                self._spans.append(BarSpan(self._start, cut))
+                self._start = cut
+        if self._text[self._start :].strip(" :") or len(self._spans) == len(cuts) > 0:
+            self._spans.append(BarSpan(self._start, max(self._start, len(self._text))))
         return self._spans
 
     def finish(self) -> None:
