@@ -1,8 +1,13 @@
 """Takes in the store: kept whole, taken along in the zip, hostile zips refused, files limited."""
 
+import hashlib
 import io
 import json
+import signal
+import subprocess
+import sys
 import zipfile
+from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
 
 import pytest
@@ -120,6 +125,47 @@ def test_finishing_goes_on_where_it_was_interrupted(shelf, plan, tmp_path):
     assert shelf.takes.finish(made.id, Setting(70)).setting == Setting(70)
 
 
+KILLED = """
+import os, signal, sys
+from linewright.store import Library
+library = Library.open(sys.argv[1])
+for n in range(5):
+    there = library.takes.append(1, 1000 * n, bytes([n]) * 1000)
+    print(there, flush=True)
+os.kill(os.getpid(), signal.SIGKILL)
+"""
+
+
+def test_a_program_killed_while_recording_loses_nothing(shelf, plan, tmp_path):
+    shelf.takes.begin(plan.id, 1, HOW, "webm", now=minutes(1))
+    done = subprocess.run(
+        [sys.executable, "-c", KILLED, str(tmp_path / "library.db")],
+        capture_output=True, text=True, timeout=60, check=False,
+    )  # fmt: skip
+    assert done.returncode == -signal.SIGKILL
+    assert done.stdout.split()[-1] == "5000"
+    (entry,) = shelf.takes.find()
+    assert (entry.state, entry.bytes) == ("recording", 5000)
+    finished = shelf.takes.finish(entry.id)
+    assert shelf.takes.audio(entry.id).read_bytes() == b"".join(bytes([n]) * 1000 for n in range(5))
+    assert finished.sha256 == hashlib.sha256(shelf.takes.audio(entry.id).read_bytes()).hexdigest()
+
+
+def test_pieces_sent_at_the_same_time_do_not_mix(shelf, plan):
+    shelf.takes.begin(plan.id, 1, HOW, now=minutes(1))
+    data = bytes(range(256)) * 40
+
+    def send(_):
+        sent = 0
+        while sent < len(data):
+            sent = shelf.takes.append(1, sent, data[sent : sent + 1000])
+
+    with ThreadPoolExecutor(4) as pool:
+        list(pool.map(send, range(4)))
+    shelf.takes.finish(1)
+    assert shelf.takes.audio(1).read_bytes() == data
+
+
 @pytest.mark.parametrize(
     ("head", "name"),
     [
@@ -219,7 +265,6 @@ def rewritten(data, change):
 
 def record(**changes):
     """A change of the take's own file, its checksum made to fit."""
-    import hashlib
 
     def change(manifest, files):
         row = manifest["plans"][0]["takes"][0]

@@ -18,7 +18,7 @@ from typing import Any, Final
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
-from linewright.errors import InputError, ReadError
+from linewright.errors import InputError, ReadError, StoreError
 from linewright.practice import PlanSheet
 from linewright.practice.tolerance import checked_changes
 from linewright.store.schema import RULE_CHANGES, TAKES
@@ -86,7 +86,14 @@ def _take_out(stem: str, take: KeptTake, path: Path | None, put: Put) -> dict[st
     text = json.dumps(record, ensure_ascii=False, indent=1)
     audio = None
     if path is not None:
-        audio = put(f"{stem}.{entry.format}", path.read_bytes())
+        try:
+            sound = path.read_bytes()
+        except OSError as error:
+            raise StoreError(
+                f"the recording {path.name} cannot be read: {error.strerror or error}",
+                accepted="Try again; it may just have been finished",
+            ) from error
+        audio = put(f"{stem}.{entry.format}", sound)
     return {"file": put(f"{stem}.json", text.encode()), "audio": audio}
 
 

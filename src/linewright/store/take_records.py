@@ -229,7 +229,8 @@ def checked_document(data: Any) -> Mapping[str, Any]:
         _need(_number(verdict["bpm"]))
         timing = verdict["timing"]
         _need(all(_number(timing[key]) for key in ("spread_ms", "drift_ms", "kept_bpm")))
-        _need(timing["mean_ms"] is None or _number(timing["mean_ms"]))
+        _need(all(timing[key] is None or _number(timing[key]) for key in ("mean_ms", "swing")))
+        _need(isinstance(timing["placed"], bool) and _number(timing["measured"]))
         for rule in verdict["rules"]:
             _need(all(isinstance(rule[key], str) for key in _RULE_TEXTS))
             _need(rule["passed"] in (True, False, None))
@@ -243,6 +244,9 @@ def checked_document(data: Any) -> Mapping[str, Any]:
             _need(isinstance(note["off_grid"], bool))
         heard = data["heard"]
         _need(_number(heard["duration_s"]))
+        for note in heard["notes"]:
+            names = ("onset_s", "offset_s", "midi", "cents", "strength", "confidence")
+            _need(all(_number(note[key]) for key in names) and isinstance(note["attack"], str))
         _need(all(isinstance(word, str) for word in heard["warnings"]))
     except (KeyError, TypeError, ValueError, AttributeError) as error:
         raise ReadError(f"the verdict of a take is damaged ({error!r:.80})") from error

@@ -150,8 +150,8 @@ class Takes:
             When the recording is finished, or bytes before ``offset`` are missing.
         TooLarge, NotFound
         """
-        entry = self._there(take_id)
         with self._database.files_lock:
+            entry = self._there(take_id)
             if entry.state != "recording" or entry.audio is None:
                 raise OptionError("this recording is finished", accepted="Begin a new one")
             return self._folder.append(entry.audio, offset, data)
@@ -160,21 +160,18 @@ class Takes:
         """Close a recording, whole or broken off; it is then ``unjudged``. Closing again does
         nothing. ``setting`` replaces what was said when it began.
         """
-        entry = self._there(take_id)
-        if entry.audio is None:
-            raise NotFound("this take has no recording")
+        values: dict[str, object] = {} if setting is None else setting_values(setting)
         with self._database.files_lock:
+            entry = self._there(take_id)
+            if entry.audio is None:
+                raise NotFound("this take has no recording")
             if entry.state == "recording":
                 size, checksum = self._folder.finish(entry.audio)
-                values: dict[str, object] = {
+                values |= {
                     "state": "unjudged", "bytes": size, "sha256": checksum,
                     "format": self._sniffed(entry.audio),
                 }  # fmt: skip
-            else:
-                values = {}
-        if setting is not None:
-            values |= setting_values(setting)
-        return self._update(take_id, **values)
+            return self._update(take_id, **values)
 
     def judge(self, take_id: int, judgement: Judgement) -> TakeEntry:
         """Write the verdict of a finished recording down."""
