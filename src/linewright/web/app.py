@@ -36,6 +36,8 @@ from linewright.web import (
     pages_move,
     pages_plan,
     pages_sound,
+    pages_takes,
+    pages_takes_sound,
     problems,
 )
 from linewright.web.guard import Guard
@@ -72,6 +74,8 @@ def create_app(library: Library, *, hosts: Iterable[str] = ()) -> FastAPI:
         pages_plan,
         pages_move,
         pages_sound,
+        pages_takes,
+        pages_takes_sound,
         pages_compare,
         pages_guide,
         pages_bring,

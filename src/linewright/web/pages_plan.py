@@ -26,6 +26,7 @@ from linewright.services.practising import (
     student_named,
     undo_mark,
 )
+from linewright.services.reviewing import due_steps
 from linewright.services.shelf import Kept, Library
 from linewright.web.forms import Fields, read_form
 from linewright.web.pages_lick import PAPERS, file_response
@@ -319,6 +320,7 @@ def _practice(
         status=200 if error is None else status_of(error),
         title="Practice",
         students=by_student(library),
+        due=due_steps(library),
         deleted=plan if plan is not None and plan.deleted else None,
         gone=student if student is not None and student.deleted else None,
         absent=library.plans.students(deleted=True),

@@ -98,9 +98,10 @@ export class Sound {
   }
 
   // -- the clock ------------------------------------------------------------------------
-  open() {
+  // `rate` as the bars have it; none where a microphone is on the same clock.
+  open(rate = { sampleRate: 44100 }) {
     if (this.ctx) return;
-    this.ctx = new AudioContext({ sampleRate: 44100, latencyHint: "interactive" });
+    this.ctx = new AudioContext({ ...rate, latencyHint: "interactive" });
     this.out = this.ctx.createGain();
     // Bars are rendered with room to spare; brought up here, with peaks held under full scale.
     this.out.gain.value = 1.35;
