@@ -6,6 +6,7 @@
     │   │   ├── ChoiceNeeded  the file is sound but holds several parts, voices or tunes: pick one
     │   │   └── TooLarge      the input passes a stated size limit
     │   ├── MusicError        a musical value is impossible (pitch, degree, chord, meter, fret)
+    │   ├── AlreadyKept       the same lick is in the library, and a second one was not asked for
     │   ├── OptionError       an option or argument is not one that is accepted
     │   └── TakeError         a recording holds nothing that can be judged
     ├── WriteError            a lick holds something the chosen format cannot say
@@ -20,6 +21,7 @@ from __future__ import annotations
 from typing import Self
 
 __all__ = [
+    "AlreadyKept",
     "ChoiceNeeded",
     "InputError",
     "LinewrightError",
@@ -124,6 +126,18 @@ class TooLarge(ReadError):
 
 class MusicError(InputError):
     """A musical value is impossible: no such pitch, degree, chord, meter or fret."""
+
+
+class AlreadyKept(InputError):
+    """The same lick is in the library already, as number ``number`` under the title ``title``."""
+
+    def __init__(self, number: int, title: str) -> None:
+        super().__init__(
+            f"this lick is already kept as number {number}, {title}",
+            accepted="Ask for it to keep a second one",
+        )
+        self.number = number
+        self.title = title
 
 
 class OptionError(InputError):

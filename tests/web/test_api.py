@@ -62,7 +62,7 @@ def test_a_preview_is_engraved_and_kept_nowhere(client, library, porch_text):
 
 def test_files_go_in_and_out(client, library, porch_text):
     done = client.post("/api/files", files={"file": ("p.tab", porch_text.encode())})
-    assert done.json() == {"kept": [1], "failures": []}
+    assert done.json() == {"kept": [1], "already": [], "failures": []}
     assert client.get("/api/licks/1/score.svg").text.startswith("<svg")
     for name in ("tab", "abc", "musicxml", "mxl", "midi", "json", "mei"):
         answer = client.get(f"/api/licks/1/files/{name}")

@@ -196,7 +196,11 @@ def test_a_tune_book_is_listed_chosen_from_and_reported(client, library):
     assert "1 tune from book.abc is in the library now. 1 could not be read." in done.text
     assert "2. Bad" in done.text
     assert [e.title for e in library.search(Query(tag="book")).entries] == ["Three"]
-    client.post("/new/book", data={**base, "all": "1"})
+    more = client.post("/new/book", data={**base, "all": "1"})
+    assert "1 was kept already." in more.text
+    assert library.search(Query()).total == 2
+    assert re.findall(r'name="number" value="(\d)"', more.text) == ["3"]
+    client.post("/new/book", data={**base, "number": "3", "again": "1"})
     assert library.search(Query()).total == 3
 
 

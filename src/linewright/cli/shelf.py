@@ -43,7 +43,7 @@ def keep(
     from rich.progress import Progress
 
     from linewright.services.bring import bring_in_all
-    from linewright.services.shelf import About, keep_all, parse_tags, twin
+    from linewright.services.shelf import About, keep_all, parse_tags, sort_out
 
     options = read_options(None, None, None, None, None, repeats, instrument, tuning, capo, octave)
     kept, failed, there = 0, 0, 0
@@ -73,14 +73,13 @@ def keep(
                     errors.print(f"{name}: {error}")
                     continue
             about = About(tags=parse_tags(tags)) if tags else About()
-            tunes = [tune for _, tune in book.tunes]
-            twins = {} if again else {k: twin(shelf, tune.lick) for k, tune in enumerate(tunes)}
-            for place, number in twins.items():
-                if number is not None:
-                    there += 1
-                    title = tunes[place].lick.title
-                    errors.print(f"{name}: {title} is in the library already, as number {number}")
-            new = [tune for place, tune in enumerate(tunes) if twins.get(place) is None]
+            tunes = tuple(tune for _, tune in book.tunes)
+            new, twins = (tunes, ()) if again else sort_out(shelf, tunes, about)
+            there += len(twins)
+            for number, tune in twins:
+                errors.print(
+                    f"{name}: {tune.lick.title} is in the library already, as number {number}"
+                )
             kept += len(keep_all(shelf, new, about))
             failed += len(book.failures)
             for failure in book.failures:

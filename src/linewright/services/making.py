@@ -278,9 +278,11 @@ def keep_line(
     steps: Steps,
     title: str | None = None,
     *,
+    again: bool = True,
     now: datetime | None = None,
 ) -> Kept:
-    """Make a line and put it into the library as a lick of its own, tagged ``line``.
+    """Make a line and put it into the library as a lick of its own, tagged ``line``; AlreadyKept
+    when it is there and not to be kept ``again``.
 
     It is read against the line's home where its notes alone would be read otherwise.
     """
@@ -291,7 +293,7 @@ def keep_line(
     found = made_of(made)
     given = None if found.tonic.number == home.number else home.name
     brought = BroughtIn(made, made_of(made, given) if given else found, given)
-    return keep(library, brought, About(title=title), now=now)
+    return keep(library, brought, About(title=title), again=again, now=now)
 
 
 def with_lick_in(request: LineRequest, brought: BroughtIn, first: int, last: int) -> LineRequest:

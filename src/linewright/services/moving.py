@@ -146,9 +146,12 @@ def keep_moved(
     wishes: MoveWishes,
     title: str | None = None,
     *,
+    again: bool = True,
     now: datetime | None = None,
 ) -> Kept:
-    """Move a lick and put it into the library as a lick of its own, tagged ``moved``."""
+    """Move a lick and put it into the library as a lick of its own, tagged ``moved``; AlreadyKept
+    when it is there and not to be kept ``again``.
+    """
     done = move_lick(analysis, wishes)
     lick = done.lick.with_(
         title=f"{done.lick.title}, {done.words[0]}",
@@ -158,4 +161,4 @@ def keep_moved(
     found = made_of(lick)
     given = None if found.tonic.number == done.tonic.number else done.tonic.name
     brought = BroughtIn(lick, made_of(lick, given), given)
-    return keep(library, brought, About(title=title), now=now)
+    return keep(library, brought, About(title=title), again=again, now=now)

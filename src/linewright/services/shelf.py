@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from linewright.errors import InputError, OptionError, StoreError, WriteError
+from linewright.errors import AlreadyKept, InputError, OptionError, StoreError, WriteError
 from linewright.formats import write_bytes
 from linewright.score import Lick
 from linewright.services.bring import BroughtIn, bring_in, made_of
@@ -32,6 +32,7 @@ __all__ = [
     "keep_all",
     "parse_tags",
     "restore",
+    "sort_out",
     "twin",
     "undo",
 ]
@@ -90,11 +91,21 @@ def parse_tags(text: str) -> tuple[str, ...]:
 
 
 def keep(
-    library: Library, brought: BroughtIn, about: About = About(), *, now: datetime | None = None
+    library: Library,
+    brought: BroughtIn,
+    about: About = About(),
+    *,
+    again: bool = True,
+    now: datetime | None = None,
 ) -> Kept:
-    """Put a lick that was brought in into the library."""
+    """Put a lick that was brought in into the library.
+
+    Raises AlreadyKept when it is there already and is not to be kept ``again``.
+    """
     moment = now or clock()
     lick = _described(brought.lick, about)
+    if not again and (number := twin(library, lick)) is not None:
+        raise AlreadyKept(number, lick.title)
     return library.add(lick, facts_of(brought.analysis), now=moment, given_tonic=brought.tonic)
 
 
@@ -117,6 +128,23 @@ def keep_all(
             ).id
             for tune in tunes
         )
+
+
+def sort_out(
+    library: Library, tunes: Iterable[BroughtIn], about: About = About()
+) -> tuple[tuple[BroughtIn, ...], tuple[tuple[int, BroughtIn], ...]]:
+    """The tunes that are new to the library, and those that are kept already, by the number of
+    the kept one.
+    """
+    new: list[BroughtIn] = []
+    there: list[tuple[int, BroughtIn]] = []
+    for tune in tunes:
+        number = twin(library, _described(tune.lick, about))
+        if number is None:
+            new.append(tune)
+        else:
+            there.append((number, tune))
+    return tuple(new), tuple(there)
 
 
 def twin(library: Library, lick: Lick) -> int | None:

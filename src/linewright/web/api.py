@@ -8,6 +8,7 @@ from fastapi import APIRouter, Depends, Request
 from starlette.responses import HTMLResponse, Response
 
 from linewright.analysis.as_json import analysis_to_dict
+from linewright.errors import AlreadyKept
 from linewright.formats.lickjson import lick_to_dict
 from linewright.page.signs import musical
 from linewright.services import shelf
@@ -76,9 +77,11 @@ def list_licks(query: Annotated[Query, Depends(query_from)], library: TheLibrary
 
 @router.post("/licks", tags=["licks"], status_code=201, summary="Keep a lick")
 def keep_lick(new: NewLick, library: TheLibrary) -> KeptOut:
-    """Read a text tab or ABC and keep it."""
+    """Read a text tab or ABC and keep it; 409 when the same lick is kept already, unless
+    ``again`` is true.
+    """
     brought = bring_in(new.text.encode(), tonic=new.tonic)
-    return _whole(shelf.keep(library, brought, new.about()))
+    return _whole(shelf.keep(library, brought, new.about(), again=new.again))
 
 
 @router.get("/licks/{lick_id}", tags=["licks"], summary="One lick")
@@ -174,14 +177,16 @@ def get_score(lick_id: int, library: TheLibrary, labels: str = "degrees") -> Res
         style={"type": "string"},
         tags={"type": "string"},
         file_tonic={"type": "string"},
+        again={"type": "string"},
     ),
 )
 def keep_file(form: TheForm, library: TheLibrary) -> Brought:
     """Any format, by multipart upload; tunes of a book that fail are listed with the reason.
 
     Fields besides ``file``: ``number`` (once for each tune that is wanted, all when there is
-    none), ``style``, ``tags`` (with commas), ``file_tonic``. A file that holds one tune and
-    fails is an error.
+    none), ``style``, ``tags`` (with commas), ``file_tonic``, ``again`` (``true`` keeps tunes that
+    are kept already once more). A file that holds one tune and fails is an error, and so is one
+    whose only tune is kept already (409).
     """
     upload = form.upload()
     chosen = form.numbers("number") or None
@@ -189,11 +194,16 @@ def keep_file(form: TheForm, library: TheLibrary) -> Brought:
     if not book.tunes and len(book.failures) == 1 and chosen is None:
         raise book.failures[0].error
     about = About(style=form.optional("style"), tags=shelf.parse_tags(form.text("tags")) or None)
-    ids = shelf.keep_all(library, (brought for _, brought in book.tunes), about)
+    tunes = tuple(brought for _, brought in book.tunes)
+    again = form.text("again").strip().lower() in ("true", "1", "yes")
+    new, there = (tunes, ()) if again else shelf.sort_out(library, tunes, about)
+    if len(there) == len(tunes) == 1:
+        raise AlreadyKept(there[0][0], tunes[0].lick.title)
+    ids = shelf.keep_all(library, new, about)
     failures = [
         FailureOut(number=f.number, title=f.title, error=str(f.error)) for f in book.failures
     ]
-    return Brought(kept=list(ids), failures=failures)
+    return Brought(kept=list(ids), already=[number for number, _ in there], failures=failures)
 
 
 @router.get(

@@ -62,6 +62,9 @@ class NewLick(Text):
     style: Short | None = None
     source: Short | None = None
     tags: Tags | None = None
+    again: Annotated[bool, Field(description="Keep it although the same lick is kept already")] = (
+        False
+    )
 
     def about(self) -> About:
         """The fields besides the notes."""
@@ -208,6 +211,9 @@ class Brought(BaseModel):
     """What came of a file."""
 
     kept: list[int]
+    already: Annotated[
+        list[int], Field(description="Numbers of licks that are the same as tunes left out")
+    ]
     failures: list[FailureOut]
 
 
@@ -247,7 +253,11 @@ class ProblemDetail(BaseModel):
     column: int | None
     options: Annotated[list[str] | None, Field(description="What there is to pick from")]
     kind: Annotated[
-        str | None, Field(description="What has to be picked: `tune`, `part`, `voice` or `track`")
+        str | None,
+        Field(
+            description="What has to be picked: `tune`, `part`, `voice` or `track`; `kept` when"
+            " `options` holds the number of the same lick in the library"
+        ),
     ]
 
 

@@ -16,6 +16,7 @@ from linewright.web.guard import MAX_UPLOAD_BYTES
 __all__ = ["Fields", "Upload", "form_of", "read_form"]
 
 _MOST_FIELDS = 20_000
+_CARRIED = ("carried", "filename")
 
 
 @dataclass(frozen=True)
@@ -59,6 +60,17 @@ class Fields:
         if not all(value.isascii() and value.isdigit() and len(value) < 9 for value in values):
             raise OptionError(f"the field {name!r:.40} holds what is no number")
         return frozenset(map(int, values))
+
+    def pairs(self) -> list[tuple[str, str]]:
+        """Everything that was sent, to be sent once more: a file is carried along."""
+        told = [
+            (name, value.replace("\r\n", "\n"))
+            for name, value in self._form.multi_items()
+            if isinstance(value, str) and (self._upload is None or name not in _CARRIED)
+        ]
+        if self._upload is not None:
+            told += [("carried", self._upload.carried), ("filename", self._upload.name)]
+        return told
 
     def upload(self) -> Upload:
         """The file chosen on this page, or the one carried along from the page before."""

@@ -9,7 +9,7 @@ from typing import Annotated, Final, Literal
 from fastapi import APIRouter, Depends, Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
-from linewright.errors import ChoiceNeeded, LinewrightError, OptionError
+from linewright.errors import AlreadyKept, ChoiceNeeded, LinewrightError, OptionError
 from linewright.formats import FORMATS, ReadOptions
 from linewright.fretboard import INSTRUMENTS, parse_instrument
 from linewright.score import Instrument
@@ -17,6 +17,7 @@ from linewright.services import shelf
 from linewright.services.bring import bring_in, bring_in_all, contents
 from linewright.services.lesson import Lesson, make_lesson
 from linewright.services.shelf import About, Library
+from linewright.web.already import already_page, wants_again
 from linewright.web.forms import Fields, Upload, read_form
 from linewright.web.pages_lick import excerpt, preview_of
 from linewright.web.problems import status_of
@@ -122,8 +123,10 @@ def take_text(request: Request, library: TheLibrary, form: TheForm) -> Response:
     try:
         brought, lesson = preview_of(text, shown.tonic or None)
         if form.text("do") == "keep":
-            kept = shelf.keep(library, brought, _about(shown))
+            kept = shelf.keep(library, brought, _about(shown), again=wants_again(form))
             return RedirectResponse(f"/licks/{kept.id}", 303)
+    except AlreadyKept as error:
+        return already_page(request, form, error)
     except LinewrightError as error:
         return _new_page(request, text, shown=shown, error=error, which="text")
     return _new_page(request, text, shown=shown, preview=lesson)
@@ -156,8 +159,10 @@ def _read_file(
     try:
         brought = bring_in(upload.data, upload.name, options=_options(choices), tonic=tonic)
         if do == "keep":
-            kept = shelf.keep(library, brought, _about(shown))
+            kept = shelf.keep(library, brought, _about(shown), again=wants_again(form))
             return RedirectResponse(f"/licks/{kept.id}", 303)
+    except AlreadyKept as there:
+        return already_page(request, form, there)
     except ChoiceNeeded as choice:
         return page(
             request,
@@ -274,15 +279,23 @@ def take_book(request: Request, library: TheLibrary, form: TheForm) -> Response:
         book = bring_in_all(upload.data, upload.name, tonic=tonic, chosen=chosen)
         tags = shelf.parse_tags(form.text("tags"))
         about = About(style=form.optional("style"), tags=tags or None)
-        ids = shelf.keep_all(library, (brought for _, brought in book.tunes), about)
+        tunes = tuple(brought for _, brought in book.tunes)
+        new, there = (tunes, ()) if wants_again(form) else shelf.sort_out(library, tunes, about)
+        ids = shelf.keep_all(library, new, about)
     except LinewrightError as error:
         return _book_page(request, upload, tonic, chosen=chosen or frozenset(), error=error)
-    titles = (brought.lick.title for _, brought in book.tunes)
+    twins = {id(tune) for _, tune in there}
+    numbers = [number for number, tune in book.tunes if id(tune) in twins]
     return page(
         request,
         "brought.html",
         title="Brought in",
         name=upload.name,
-        kept=list(zip(ids, titles, strict=True)),
+        kept=[(number, tune.lick.title) for number, tune in zip(ids, new, strict=True)],
+        there=[(number, tune.lick.title) for number, tune in there],
+        pairs=[
+            *((name, value) for name, value in form.pairs() if name not in ("all", "number")),
+            *(("number", str(number)) for number in numbers),
+        ],
         failures=book.failures,
     )

@@ -9,7 +9,7 @@ from urllib.parse import parse_qsl, urlencode, urlsplit
 from fastapi import APIRouter, Depends, Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
-from linewright.errors import LinewrightError, OptionError
+from linewright.errors import AlreadyKept, LinewrightError, OptionError
 from linewright.formats import FORMATS
 from linewright.lines import FORMS, GRIDS
 from linewright.services.line_view import ElementView, LineView, elements_of, given_way, view_of
@@ -24,6 +24,7 @@ from linewright.services.wishes import (
     steps_text,
     wishes_query,
 )
+from linewright.web.already import already_page, wants_again
 from linewright.web.forms import Fields, read_form
 from linewright.web.pages_lick import file_response
 from linewright.web.problems import status_of
@@ -173,11 +174,15 @@ def _back(request: Request) -> str:
 
 # -- keeping and files -------------------------------------------------------------------
 @router.post("/keep")
-def keep_this(lick_id: int, library: TheLibrary, form: TheForm) -> Response:
+def keep_this(request: Request, lick_id: int, library: TheLibrary, form: TheForm) -> Response:
     """Keep the line of the wishes in the field ``wishes`` as a lick."""
     kept = library.get(lick_id)
     steps = parse_steps(_pairs(form.text("wishes")))
-    made = keep_line(library, kept.lick, kept.given_tonic, steps, form.optional("title"))
+    title, again = form.optional("title"), wants_again(form)
+    try:
+        made = keep_line(library, kept.lick, kept.given_tonic, steps, title, again=again)
+    except AlreadyKept as error:
+        return already_page(request, form, error)
     return RedirectResponse(f"/licks/{made.id}", 303)
 
 

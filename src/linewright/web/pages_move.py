@@ -9,7 +9,7 @@ from urllib.parse import parse_qsl, urlencode
 from fastapi import APIRouter, Depends, Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
-from linewright.errors import LinewrightError, OptionError
+from linewright.errors import AlreadyKept, LinewrightError, OptionError
 from linewright.formats import FORMATS
 from linewright.fretboard import INSTRUMENTS
 from linewright.lines import Moved
@@ -24,6 +24,7 @@ from linewright.services.moving import (
 )
 from linewright.services.paper import download
 from linewright.services.shelf import Kept, Library
+from linewright.web.already import already_page, wants_again
 from linewright.web.forms import Fields, read_form
 from linewright.web.pages_lick import file_response
 from linewright.web.problems import status_of
@@ -126,12 +127,16 @@ def _named(names: Iterable[str]) -> list[tuple[str, str]]:
 
 
 @router.post("/keep")
-def keep_this(lick_id: int, library: TheLibrary, form: TheForm) -> Response:
+def keep_this(request: Request, lick_id: int, library: TheLibrary, form: TheForm) -> Response:
     """Keep the moved lick of the wishes in the field ``wishes`` as a lick of its own."""
     kept = library.get(lick_id)
     wishes = _wishes(_fields(form.text("wishes")))
     analysis = made_of(kept.lick, kept.given_tonic)
-    made = keep_moved(library, analysis, wishes, form.optional("title"))
+    title, again = form.optional("title"), wants_again(form)
+    try:
+        made = keep_moved(library, analysis, wishes, title, again=again)
+    except AlreadyKept as error:
+        return already_page(request, form, error)
     return RedirectResponse(f"/licks/{made.id}", 303)
 
 

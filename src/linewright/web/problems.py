@@ -16,6 +16,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from linewright.errors import (
+    AlreadyKept,
     ChoiceNeeded,
     InputError,
     LinewrightError,
@@ -35,6 +36,7 @@ _STATUS: tuple[tuple[type[LinewrightError], int], ...] = (
     (NotFound, 404),
     (TooLarge, 413),
     (ChoiceNeeded, 409),
+    (AlreadyKept, 409),
     (InputError, 400),
     (WriteError, 422),
     (StoreError, 503),
@@ -52,6 +54,12 @@ def status_of(error: LinewrightError) -> int:
 
 def error_body(error: LinewrightError) -> dict[str, Any]:
     """The error as the API gives it."""
+    options: list[str] | None = None
+    kind = None
+    if isinstance(error, ChoiceNeeded):
+        options, kind = list(error.options), error.kind
+    elif isinstance(error, AlreadyKept):
+        options, kind = [str(error.number)], "kept"
     return {
         "error": {
             "message": error.message,
@@ -59,8 +67,8 @@ def error_body(error: LinewrightError) -> dict[str, Any]:
             "accepted": error.accepted,
             "line": error.line,
             "column": error.column,
-            "options": list(error.options) if isinstance(error, ChoiceNeeded) else None,
-            "kind": error.kind if isinstance(error, ChoiceNeeded) else None,
+            "options": options,
+            "kind": kind,
         }
     }
 
