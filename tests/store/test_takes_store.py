@@ -52,6 +52,17 @@ def kept(shelf, plan):
     return rule_take(shelf, done.take.id, True, by="Ms Fields", comment="good", now=minutes(3)).take
 
 
+@pytest.fixture(scope="module")
+def zipped(tmp_path_factory):
+    """A zip with such a take, its document beside it; made once."""
+    with Library.open(tmp_path_factory.mktemp("zipped") / "library.db") as full:
+        ada = full.plans.add_student("Ada", now=NOON)
+        full.plans.add(samples.sheet(), student_id=ada.id, lick_id=None, now=NOON)
+        change_rules(full, 1, 1, {"takes": 1}, by="Ms Fields", now=minutes(1))
+        keep_take(full, 1, 1, samples.midi(), now=minutes(2))
+        return export_all(full, now=minutes(9)), full.takes.get(1).document
+
+
 def facts_for(lick, tonic):
     return BLUES
 
@@ -306,8 +317,8 @@ def audio(**values):
         ),
     ],
 )  # fmt: skip
-def test_a_zip_with_damaged_takes_changes_nothing(shelf, kept, change, tmp_path):
-    data = rewritten(export_all(shelf, now=minutes(9)), change)
+def test_a_zip_with_damaged_takes_changes_nothing(zipped, change, tmp_path):
+    data = rewritten(zipped[0], change)
     with Library.open(tmp_path / "other.db") as other:
         with pytest.raises(ReadError):
             import_zip(other, data, facts_for)
@@ -315,9 +326,9 @@ def test_a_zip_with_damaged_takes_changes_nothing(shelf, kept, change, tmp_path)
         assert list(tmp_path.glob("other-takes/*")) == []
 
 
-def test_a_hostile_verdict_is_refused(shelf, kept, tmp_path):
+def test_a_hostile_verdict_is_refused(zipped):
     """Whatever is put in place of any value of the verdict: refused, or harmless to read."""
-    document = json.loads(json.dumps(dict(kept.document)))
+    data, document = zipped
     hostile = []
     for key in document["verdict"]:
         copy = json.loads(json.dumps(document))
@@ -327,7 +338,6 @@ def test_a_hostile_verdict_is_refused(shelf, kept, tmp_path):
         copy = json.loads(json.dumps(document))
         copy["verdict"]["rules"][0][rule_key] = [10**9]
         hostile.append(copy)
-    data = export_all(shelf, now=minutes(9))
     for wrong in hostile:
         with Library.open(":memory:") as other, pytest.raises(LinewrightError):
             import_zip(other, rewritten(data, record(document=wrong)), facts_for)
