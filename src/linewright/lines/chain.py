@@ -19,90 +19,18 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import accumulate
 from random import Random
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from linewright.lines.lattice import FREE, OUTSIDE, Gate, Lattice
+from linewright.lines.lattice import FREE, OUTSIDE
 from linewright.lines.slots import Slot
+from linewright.lines.tables import Tables
 
-__all__ = ["RISES", "Chain", "Ends", "Tables", "pick"]
+__all__ = ["Chain", "Ends", "pick", "sums"]
 
 Vector = NDArray[np.float64]
 _BLOCK = 128
-#: The largest move that is told apart, in half frame steps.
-RISES = 36
-
-
-class Tables:
-    """A lattice as arrays; made anew when it has grown."""
-
-    def __init__(self, lattice: Lattice, starts: Sequence[float]) -> None:
-        self.lattice, self.version = lattice, lattice.version
-        states = lattice.states
-        self.size = len(states)
-        self.midi = np.array([s.midi for s in states], dtype=np.intp)
-        self.approach = np.array([lattice.approach_of(s) for s in states], dtype=np.intp)
-        self.edges: list[tuple[NDArray[Any], ...]] = []
-        self.slices: list[dict[int, tuple[int, int]]] = []
-        for rows in lattice.edges:
-            rows.sort(key=lambda row: row[0])
-            source = np.array([r[0] for r in rows], dtype=np.intp)
-            self.edges.append(
-                (
-                    source,
-                    np.array([r[1] for r in rows], dtype=np.intp),
-                    np.array([r[2] for r in rows], dtype=np.float64),
-                    np.array([r[3] for r in rows], dtype=np.intp),
-                )
-            )
-            cuts = np.flatnonzero(np.diff(source, prepend=-1)).tolist()
-            ends = [*cuts[1:], len(rows)] if cuts else []
-            self.slices.append({rows[a][0]: (a, b) for a, b in zip(cuts, ends, strict=True)})
-        labels = lattice.labels
-        self.label_from = np.array([r[0] for r in labels], dtype=np.intp)
-        self.label_to = np.array([r[1] for r in labels], dtype=np.intp)
-        self.label_gate = np.array([r[3] for r in labels], dtype=np.intp)
-        self.label_weight = np.array([starts[r[2]] for r in labels], dtype=np.float64)
-        self.label_list: dict[int, list[int]] = {}
-        for row, (a, _, _, _) in enumerate(labels):
-            self.label_list.setdefault(a, []).append(row)
-        self.exit_from = np.array([r[0] for r in lattice.exits], dtype=np.intp)
-        self.exit_to = np.array([r[1] for r in lattice.exits], dtype=np.intp)
-        self.exit_weight = np.array([r[2] for r in lattice.exits], dtype=np.float64)
-        self.exit_of = {a: (b, w) for a, b, w in lattice.exits}
-        self._gated: dict[tuple[int, Any], tuple[Vector, Vector]] = {}
-        self._rises: dict[int, NDArray[np.intp]] = {}
-
-    def rises(self, frame: int) -> NDArray[np.intp]:
-        """The move of each edge, in half frame steps, counted from ``-RISES``."""
-        found = self._rises.get(frame)
-        if found is None:
-            heights = np.array(self.lattice.views[frame].heights, dtype=np.intp)[self.midi]
-            source, target, _, _ = self.edges[frame]
-            found = np.clip(heights[target] - heights[source], -RISES, RISES) + RISES
-            self._rises[frame] = found
-        return found
-
-    def gated(self, frame: int, slot: Slot) -> tuple[Vector, Vector]:
-        """Edge weights and label weights at a moment, its gates applied."""
-        key = (frame, (slot.part, slot.chord))
-        found = self._gated.get(key)
-        if found is None:
-            open_ = np.array([1.0 if _is_open(gate, slot) else 0.0 for gate in self.lattice.gates])
-            _, _, weight, gate = self.edges[frame]
-            found = (weight * open_[gate], self.label_weight * open_[self.label_gate])
-            self._gated[key] = found
-        return found
-
-
-def _is_open(gate: Gate, slot: Slot) -> bool:
-    if gate.on_beat is not None and gate.on_beat != slot.on_beat:
-        return False
-    if gate.chord_tone >= 0 and (slot.chord is None or gate.chord_tone not in slot.chord.numbers):
-        return False
-    return gate.parts is None or slot.part in gate.parts
 
 
 @dataclass(frozen=True)
@@ -192,7 +120,7 @@ class Chain:
         tables, labels = self.tables, self._gated[t][1]
         if not len(labels):
             return labelled
-        return labelled + _sums(tables.label_from, labels * labelled[tables.label_to], tables.size)
+        return labelled + sums(tables.label_from, labels * labelled[tables.label_to], tables.size)
 
     def step(self, t: int, after: Vector, bend: Vector | None = None) -> Vector:
         """The message at ``t - 1`` from the one at ``t``; ``bend`` weighs every move."""
@@ -205,7 +133,7 @@ class Chain:
         weight = self._gated[t][0]
         if bend is not None:
             weight = weight * bend[tables.rises(self.frames[t])]
-        before = _sums(source, weight * arriving[target], tables.size)
+        before = sums(source, weight * arriving[target], tables.size)
         if len(tables.exit_from):
             before[tables.exit_from] += tables.exit_weight * before[tables.exit_to]
         return before
@@ -288,14 +216,17 @@ class Chain:
         rng: Random,
         message: Vector | None = None,
         bend: Vector | None = None,
+        extra: Vector | None = None,
     ) -> tuple[int, int]:
         """The state of slot ``t`` after a state (None: from the stretch's own beginning), and the
         state to go on from, which differs when a figure ends there. Another message than the
-        line's own, and weights of moves, may be given.
+        line's own may be given, weights of moves, and weights of the states there.
         """
         if message is None:
             message = self.message(t)
         labelled = message * self.factor(t)
+        if extra is not None:
+            labelled = labelled * extra
         arriving = self.arriving(t, labelled)
         numbers, weights = self.entries() if before is None else self.ways(t, before, bend)
         shares = [w * float(arriving[n]) for n, w in zip(numbers, weights, strict=True)]
@@ -385,19 +316,19 @@ class Chain:
         for t in range(len(self.slots)):
             if t:
                 source, target, _, _ = tables.edges[self.frames[t]]
-                mass = _sums(target, self._gated[t][0] * mass[source], tables.size)
+                mass = sums(target, self._gated[t][0] * mass[source], tables.size)
             labels = self._gated[t][1]
             if len(labels):
-                mass = mass + _sums(tables.label_to, labels * mass[tables.label_from], tables.size)
+                mass = mass + sums(tables.label_to, labels * mass[tables.label_from], tables.size)
             mass = _halved(mass * self.factor(t))[0]
             yield mass
             if len(tables.exit_from):  # figures that may end go on from their plain twins too
-                mass = mass + _sums(
+                mass = mass + sums(
                     tables.exit_to, tables.exit_weight * mass[tables.exit_from], tables.size
                 )
 
 
-def _sums(index: NDArray[np.intp], values: Vector, size: int) -> Vector:
+def sums(index: NDArray[np.intp], values: Vector, size: int) -> Vector:
     """Sum of the values at each index, in order."""
     return np.bincount(index, values, size).astype(np.float64, copy=False)
 

@@ -19,9 +19,11 @@ from numpy.typing import NDArray
 from linewright.lines.chain import Chain
 from linewright.lines.lattice import Lattice
 
-__all__ = ["Element", "Tuned", "members", "tune"]
+__all__ = ["Element", "Proofs", "Tuned", "members", "tune"]
 
 Vector = NDArray[np.float64]
+#: Directions, and how far lines on the same chains go along each.
+Proofs = list[tuple[Vector, float]]
 _TURNS: Final = 14
 _CLOSE: Final = 0.003
 _FARTHEST: Final = 14.0
@@ -95,7 +97,7 @@ def tune(
     lengths: Sequence[float],
     *,
     close: float = _CLOSE,
-    reach_only: bool = False,
+    proofs: Proofs | None = None,
 ) -> Tuned:
     """Find the tilts for asked shares.
 
@@ -112,12 +114,16 @@ def tune(
         Notes each element comes at a time.
     close : float
         How near every share must come.
-    reach_only : bool
+    proofs : list, optional
         Only whether the shares are reached is of interest: stop once it is proved that they are
-        not, with tilts and expected shares of no meaning.
+        not, with tilts and expected shares of no meaning. It holds what was proved of the same
+        chains before, and is added to.
     """
     sections, size = asked.shape
     goal = np.clip(asked, 1e-4, 1 - 1e-4)
+    for along, farthest in proofs or ():
+        if _beyond(asked, counts, along, farthest, close):
+            return Tuned(along, along, False)
     at = _Point(chains, rows, asked, counts, np.zeros((sections, size)))
     best = at
     # The first step takes each logit for a straight line of slope ``length``.
@@ -138,37 +144,32 @@ def tune(
                 break
             step = step / 3.0
             to = _Point(chains, rows, asked, counts, _bounded(at.theta + step))
-        inverse = _update(inverse, (to.theta - at.theta).ravel(), to.slope - at.slope)
+        inverse = update(inverse, (to.theta - at.theta).ravel(), to.slope - at.slope)
         at = to
         if at.miss < 0.97 * best.miss:
             last_gain = turn
         if at.miss < best.miss:
             best = at
-        if reach_only and turn % 3 == 2 and _beyond(chains, rows, asked, counts, at.theta, close):
-            return Tuned(at.theta, at.got, False)
+        if proofs is not None and turn % 3 == 2:
+            worth = list(at.theta @ rows)
+            farthest = sum(chain.highest(worth) for chain in chains)
+            if _beyond(asked, counts, at.theta, farthest, close):
+                proofs.append((at.theta, farthest))
+                return Tuned(at.theta, at.got, False)
     if best is not at:
         _expect(chains, rows, best.theta, sections)
     return Tuned(best.theta, best.got, best.miss <= close)
 
 
-def _beyond(
-    chains: Sequence[Chain],
-    rows: Vector,
-    asked: Vector,
-    counts: Vector,
-    along: Vector,
-    close: float,
-) -> bool:
+def _beyond(asked: Vector, counts: Vector, along: Vector, farthest: float, close: float) -> bool:
     """Whether no tilts at all bring every share within ``close`` of those asked: a proof by one
-    direction, in which no line that is allowed goes so far.
+    direction, along which no line that is allowed goes farther than ``farthest``.
 
     The expected counts are a mean of the counts of single lines, so in any direction they go no
     farther than the line that goes farthest. Where shares are out of reach the thetas grow without
-    end in a direction that parts them from all lines (which is where this looks). True is
+    end in a direction that parts them from all lines (which is where :func:`tune` looks). True is
     certain; False says nothing.
     """
-    worth = list(along @ rows)
-    farthest = sum(chain.highest(worth) for chain in chains)
     spare = close * float((np.abs(along) * counts[:, None]).sum())
     wanted = float((along * asked * counts[:, None]).sum())
     rounding = 1e-9 * (1.0 + abs(wanted) + abs(farthest))
@@ -200,7 +201,7 @@ def _bounded(theta: Vector) -> Vector:
     return np.asarray(np.round(np.clip(theta, -_FARTHEST, _FARTHEST), 6))
 
 
-def _update(inverse: Vector, moved: Vector, change: Vector) -> Vector:
+def update(inverse: Vector, moved: Vector, change: Vector) -> Vector:
     """The inverse Hessian after a step (the update of Broyden, Fletcher, Goldfarb and Shanno)."""
     inner = float(moved @ change)
     if inner <= 1e-12:

@@ -18,7 +18,7 @@ from linewright.lines.ease import harder_steps, simpler_steps
 from linewright.lines.echo import echo_rate
 from linewright.lines.figure_plans import FigurePlan, plan_figures
 from linewright.lines.line import Line
-from linewright.lines.mix import Element
+from linewright.lines.mix import Element, Proofs
 from linewright.lines.moves import MoveTable, steps_between
 from linewright.lines.plan import Kept, LinePlan, plan_line
 from linewright.lines.request import LineRequest
@@ -41,6 +41,7 @@ __all__ = ["LineModel", "line_model"]
 
 _KEPT_SETUPS = 8
 _KEPT_LATTICES = 6
+_KEPT_PROOFS = 16
 
 
 def line_model(analysis: Analysis, *, instrument: Instrument | None = None) -> LineModel:
@@ -96,6 +97,7 @@ class LineModel:
         self._learned = _learn(analysis)
         self._setups: dict[Any, Setup] = {}
         self._lattices: dict[Any, Any] = {}
+        self._proofs: dict[Any, Proofs] = {}
 
     # -- what there is -------------------------------------------------------------------
     @property
@@ -219,7 +221,13 @@ class LineModel:
         if key in self._setups:
             return True
         setup = self._ready(self.plan(wished), mix)
-        setup.tuned = tune_setup(setup, self._learned, reach_only=True)
+        likewise = _key(wished, {name: float(share > 0) for name, share in mix.items()}, {})
+        proofs = self._proofs.pop(likewise, [])[-_KEPT_PROOFS:]
+        setup.tuned = tune_setup(setup, self._learned, proofs=proofs)
+        if proofs:
+            self._proofs[likewise] = proofs
+            while len(self._proofs) > _KEPT_PROOFS:
+                self._proofs.pop(next(iter(self._proofs)))
         reached = setup.tuned is None or setup.tuned.reached
         if reached and setup.possible_with(setup.tuned):  # kept: the line itself is asked for next
             self._keep(key, setup)

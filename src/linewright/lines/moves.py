@@ -31,7 +31,7 @@ _PRIOR_WAYS: Final = 1.5
 #: moves alone would.
 _PRESS: Final = 2.1
 _WIDEST: Final = 12
-_SIZE: Final = (0.10, 1.0, 0.42, 0.17, 0.09, 0.05)
+_SIZE: Final = (0.10, 1.0, 0.6, 0.17, 0.09, 0.05)
 
 
 def kind_of(steps: int, before: int = NONE) -> int:

@@ -6,6 +6,7 @@ import itertools
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import cached_property
 from random import Random
 from typing import Final
 
@@ -13,16 +14,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linewright.lines.beside import Closing, state_before
-from linewright.lines.chain import Chain, Ends, Tables
-from linewright.lines.echo import draw_echoes, sample_echoing
+from linewright.lines.chain import Chain, Ends
+from linewright.lines.echo import Echoing, draw_echoes
 from linewright.lines.figure_plans import FigurePlan
 from linewright.lines.lattice import FREE, Lattice, Rules
-from linewright.lines.mix import Element, Tuned, members, set_tilts, tune
+from linewright.lines.mix import Element, Proofs, Tuned, members, set_tilts, tune
 from linewright.lines.moves import MoveTable
 from linewright.lines.plan import LinePlan
 from linewright.lines.quote import QuoteWatch
 from linewright.lines.slot_weights import SlotWeights
 from linewright.lines.strict import StrictChain
+from linewright.lines.tables import Tables
 from linewright.lines.taste import Taste
 from linewright.lines.usage import OutsideUse
 
@@ -78,9 +80,14 @@ class Setup:
         if self.strict:
             return [chain.sample(rng) for chain in self.strict]
         return [
-            sample_echoing(chain, draw_echoes(chain.slots, self.echoes, rng), rng)
-            for chain in self.chains
+            echoing.sample(draw_echoes(echoing.chain.slots, self.echoes, rng), rng)
+            for echoing in self.echoing
         ]
+
+    @cached_property
+    def echoing(self) -> list[Echoing]:
+        """The stretches with what their echoes must keep to; needs the messages."""
+        return [Echoing(chain, self.rows) for chain in self.chains]
 
     @property
     def free_notes(self) -> int:
@@ -220,10 +227,10 @@ def make_setup(
     return setup
 
 
-def tune_setup(setup: Setup, learned: Learned, *, reach_only: bool = False) -> Tuned | None:
+def tune_setup(setup: Setup, learned: Learned, *, proofs: Proofs | None = None) -> Tuned | None:
     """Find the tilts for the mix asked; None when nothing is to be tuned. The messages stay.
 
-    ``reach_only`` as in :func:`~linewright.lines.mix.tune`.
+    ``proofs`` as in :func:`~linewright.lines.mix.tune`.
     """
     if not setup.names:
         return None
@@ -243,7 +250,7 @@ def tune_setup(setup: Setup, learned: Learned, *, reach_only: bool = False) -> T
     lengths = [learned.elements[name].length for name in setup.names]
     asked = np.minimum(asked, 1.0)
     if plan.request.mix is not None:
-        return tune(chains, setup.rows, asked, counts, lengths, reach_only=reach_only)
+        return tune(chains, setup.rows, asked, counts, lengths, proofs=proofs)
     # The lick's own mix is a wish to come near: no share is pressed to the most there can be.
     if not setup.possible():
         return None
