@@ -91,7 +91,7 @@ def page(request, player, takes_server):
 def take(takes_server):
     """A kept and judged take."""
     library, _, plan = takes_server
-    return keep_take(library, plan.id, 1, played(plan), Setting(float(BPM), 0.0)).take
+    return keep_take(library, plan.id, 1, played(plan), Setting(float(BPM), 0.0, 0.0)).take
 
 
 def begin(page, plan):
@@ -118,7 +118,8 @@ def test_a_take_is_recorded_and_judged(page, takes_server):
     entry = library.takes.find(plan_id=plan.id, step=1)[-1]
     assert entry.state == "judged"
     assert entry.setting.bpm == BPM
-    assert entry.setting.start_s is None
+    assert entry.setting.start_s == pytest.approx(4 * 60 / BPM, abs=0.6)  # after the count-in
+    assert entry.setting.delay_s is None
     assert entry.seconds > 3 * 4 * 60 / BPM  # the count-in and two bars
     # It can be heard again: as long as it was, and from anywhere.
     audio = page.locator("[data-audio]")

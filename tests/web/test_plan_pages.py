@@ -167,7 +167,7 @@ def test_a_plan_goes_along_in_the_zip(client, library, given):
         answer = TestClient(create_app(other), base_url="http://127.0.0.1").post(
             "/library/import", files={"file": ("all.zip", data, "application/zip")}
         )
-        assert "1 practice plan with new marks or new here" in answer.text
+        assert "1 practice plan with new marks or takes, or new here" in answer.text
         assert other.plans.find()[0].progress.is_done(1)
 
 

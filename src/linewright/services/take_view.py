@@ -25,6 +25,9 @@ __all__ = ["NoteRow", "RuleRow", "TakeView", "first_beat", "take_view"]
 
 _WIDE, _NARROW, _SCALE = 760, 340, 0.36
 _TITLE: Final = re.compile(r'(data-note="(\d+)"[^>]*>)<title>([^<]*)</title>')
+#: What engraving says of a note with a label of its own; here the label is a mark.
+_MARKED: Final = re.compile(r", degree [✕?]|, outside the frame")
+_DEGREE: Final = re.compile(r' data-degree="[✕?]"')
 _NOTE: Final = re.compile(r'data-note="(\d+)"')
 #: What is said of a rule's result, with the mark before it.
 _STATES: Final = {True: ("done", "✓"), False: ("not yet", "✕"), None: ("left open", "?")}
@@ -258,7 +261,7 @@ def _drawing(lick: Lick, verdict: Mapping[str, Any], said: list[str], width: int
 
     def retitled(match: re.Match[str]) -> str:
         index = int(match[2])
-        name = match[3].replace(", outside the frame", "")
+        name = _MARKED.sub("", match[3])
         return (
             f"{match[1]}<title>{name}. {escape(said[index][:1].upper() + said[index][1:])}.</title>"
         )
@@ -266,7 +269,7 @@ def _drawing(lick: Lick, verdict: Mapping[str, Any], said: list[str], width: int
     def doubted(match: re.Match[str]) -> str:
         return match[0] + (' data-doubt=""' if int(match[1]) in doubtful else "")
 
-    return _NOTE.sub(doubted, _TITLE.sub(retitled, svg))
+    return _NOTE.sub(doubted, _DEGREE.sub("", _TITLE.sub(retitled, svg)))
 
 
 def _strip(verdict: Mapping[str, Any], lick: Lick, said: list[str], width: int) -> str:

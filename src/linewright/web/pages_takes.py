@@ -104,7 +104,7 @@ def bring_take(
                 f"a tempo of {bpm:g} a minute", accepted=f"Use {TEMPOS[0]} to {TEMPOS[1]}"
             )
         start = _number(typed["start"], "first beat") if typed["start"].strip() else None
-        made = keep_take(library, plan_id, step, form.upload().data, Setting(bpm, start))
+        made = keep_take(library, plan_id, step, form.upload().data, _brought(bpm, start))
     except NotFound:
         raise
     except LinewrightError as error:
@@ -224,6 +224,11 @@ def keep_lick(
             request, library, plan_id, take_id, error=error, typed={"title": form.text("title")}
         )
     return RedirectResponse(f"/licks/{kept.id}", 303)
+
+
+def _brought(bpm: float, start: float | None) -> Setting:
+    """A recording whose first beat was read off the recording itself: no delay is left in it."""
+    return Setting(bpm, start, None if start is None else 0.0)
 
 
 # -- kernels ---------------------------------------------------------------------------------

@@ -249,12 +249,12 @@ export class TakePage {
     }
   }
 
-  // With the delay not known, where beat 1 lies is not claimed, unless the click can be heard.
+  // With the delay not known, early or late on average stays open, unless the click can be heard.
   settingOf(start) {
     const known = this.delay;
     const same = known && (!known.label || known.label === this.stream.getAudioTracks()[0].label);
     const click = this.listen === "speakers" && Boolean(this.sound.settings.click);
-    const start_s = same || click ? Math.max(-60, Math.min(600, start)) : null;
+    const start_s = Math.max(-60, Math.min(600, start));
     return { bpm: this.bpm, start_s, delay_s: same ? known.delay_s : null, click };
   }
 
