@@ -17,8 +17,7 @@ from linewright.services.shelf import Library
 from linewright.services.sounding import bar_wav, timing_map, warmed
 from linewright.services.take_sound import ground_lick, recording_map
 from linewright.services.take_view import first_beat
-from linewright.services.takes import audio_of
-from linewright.store.take_files import FORMATS
+from linewright.services.takes import FORMATS, audio_of
 from linewright.web.pages_takes import take_of
 from linewright.web.state import library_of
 
