@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import os
 import sys
-from typing import Annotated
+from collections.abc import Callable
+from typing import Annotated, Final
 
 import typer
 
-from linewright.cli import hear, lick, moving, practice, shelf, sound, takes
+from linewright.cli import hear, lick, lines, moving, practice, shelf, sound, takes
+from linewright.cli.overview import Overview, examples
 from linewright.errors import ChoiceNeeded, LinewrightError
 
 __all__ = ["app", "main", "run"]
@@ -24,30 +26,37 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
     context_settings={"help_option_names": ["-h", "--help"]},
+    cls=Overview,
     help=(
-        "Say what a lick is made of, keep it in a library, and print it as a lesson.\n\n"
-        "A lick is a short phrase in a text tab, ABC, MusicXML or MIDI file. Try:\n\n"
-        "  linewright analyze lick.tab           which scale it hangs on, and why\n\n"
-        "  linewright handout lick.tab -o l.pdf  a printed lesson\n\n"
-        "  linewright serve --demo               the same on a page, with a demo library"
+        "Take one short phrase, a lick, and see what it is made of; make fresh lines in its"
+        " character, a practice plan, a printed lesson and sound; and hear whether it is played.\n\n"
+        "A lick is a text tab, ABC, MusicXML or MIDI file. Begin with:\n\n"
+        "\b\n"
+        "  linewright analyze lick.tab\n"
+        "  linewright serve --demo"
     ),
+    epilog="linewright COMMAND --help teaches each of them, with examples.",
 )
 
-app.command("analyze")(lick.analyze)
-app.command("compare")(lick.compare)
-app.command("convert")(lick.convert)
-app.command("line")(lick.line)
-app.command("move")(moving.move)
-app.command("plan")(practice.plan)
-app.command("hear")(hear.hear)
-app.command("take")(takes.take)
-app.command("handout")(lick.handout)
-app.command("render")(sound.render)
-app.command("keep")(shelf.keep)
-app.command("find")(shelf.find)
-app.command("export")(shelf.export_)
-app.command("import")(shelf.import_)
-app.command("serve")(shelf.serve)
+_COMMANDS: Final[dict[str, Callable[..., None]]] = {
+    "analyze": lick.analyze,
+    "compare": lick.compare,
+    "move": moving.move,
+    "convert": lick.convert,
+    "handout": lick.handout,
+    "line": lines.line,
+    "plan": practice.plan,
+    "take": takes.take,
+    "render": sound.render,
+    "hear": hear.hear,
+    "keep": shelf.keep,
+    "find": shelf.find,
+    "export": shelf.export_,
+    "import": shelf.import_,
+    "serve": shelf.serve,
+}
+for _name, _command in _COMMANDS.items():
+    app.command(_name, epilog=examples(_name))(_command)
 
 
 def _version(wanted: bool) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import Annotated
 
@@ -24,7 +23,7 @@ from linewright.cli.options import (
     Voice,
     bring_one,
     print_json,
-    read_bars,
+    put,
     read_options,
     save,
     say,
@@ -87,10 +86,7 @@ def convert(
         tune, part, voice, track, bars, repeats, instrument, tuning, capo, octave
     )
     made = download(bring_one(file, form, options).lick, name)
-    if output is None:
-        sys.stdout.buffer.write(made.data)
-    else:
-        save(output, made.data)
+    put(output, made.data)
 
 
 def handout(
@@ -102,7 +98,7 @@ def handout(
     length: Annotated[str, typer.Option(help="The plan: week or month.", metavar="LENGTH")] = "week",
     tonic: Tonic = None, form: From = None, tune: Tune = None, part: Part = None,
     voice: Voice = None, track: Track = None, bars: Bars = None, repeats: Repeats = "once",
-    instrument: Instrument = None, tuning: Tuning = None, capo: Capo = 0,
+    instrument: Instrument = None, tuning: Tuning = None, capo: Capo = 0, octave: Octave = "written",
 ) -> None:  # fmt: skip
     """Print a lick as a lesson: staff and tab, what it is made of, the neck, room for notes.
 
@@ -110,7 +106,9 @@ def handout(
     """
     from linewright.services.paper import handout as make
 
-    options = read_options(tune, part, voice, track, bars, repeats, instrument, tuning, capo)
+    options = read_options(
+        tune, part, voice, track, bars, repeats, instrument, tuning, capo, octave
+    )
     brought = bring_one(file, form, options, tonic)
     if plan:
         save(output, with_plan(brought, paper, level, length))
@@ -147,46 +145,3 @@ def compare(
         print_json(found.to_dict())
     else:
         say(found.text())
-
-
-def line(
-    file: File,
-    bars: Annotated[int, typer.Option("--bars", help="How many bars to make.", metavar="N")] = 4,
-    over: Annotated[str | None, typer.Option(help="Chords to play over: symbols or scale-degree numbers, bars parted by |, or a form by name, as in '12-bar blues' (default: the lick's own).", metavar="CHORDS")] = None,
-    mix: Annotated[list[str] | None, typer.Option(help="Share of an element, as in b5=10% or f1=0.3; give it again for more. What is not named is not used.", metavar="NAME=SHARE")] = None,
-    strict: Annotated[bool, typer.Option(help="Hit the shares in this very line, not only on average.")] = False,
-    leap: Annotated[int, typer.Option(help="Largest leap in semitones.", metavar="N")] = 7,
-    seed: Annotated[int, typer.Option(help="Another number, another line; the same number, the same line.", metavar="N")] = 0,
-    kept: Annotated[str | None, typer.Option("--keep", help="Bars in which the lick itself stands, as in 7-8.", metavar="A-B")] = None,
-    grid: Annotated[str, typer.Option(help="Rhythm: eighths, quarters, triplets, sixteenths, or cells for the lick's own.", metavar="GRID")] = "eighths",
-    to: Annotated[str, typer.Option(help="Format to print: tab, abc, musicxml, midi, json, mei.", metavar="FORMAT")] = "tab",
-    output: Annotated[Path | None, typer.Option("-o", "--output", help="File to write instead of printing.", metavar="PATH")] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print the line with its reasons and mix as JSON.")] = False,
-    tonic: Tonic = None, form: From = None, tune: Tune = None,
-) -> None:  # fmt: skip
-    """Make a new line in the character of a lick: its frame, its figures, its way outside.
-
-    Every note is in the frame or an outside note used as the lick uses it; no leap is larger than
-    asked; the lick is not quoted; every note lies under the hand. The reasons are in --json.
-    """
-    from linewright.lines import LineRequest
-    from linewright.services.making import make_line, parse_mix, with_lick_in
-    from linewright.services.paper import download
-
-    options = read_options(tune, None, None, None, None, "once", None, None, 0)
-    brought = bring_one(file, form, options, tonic)
-    wish = LineRequest(
-        bars=bars, progression=over, mix=parse_mix(mix or ()), strict=strict, leap=leap,
-        seed=seed, grid=grid,
-    )  # fmt: skip
-    if kept is not None:
-        wish = with_lick_in(wish, brought, *read_bars(kept, "--keep"))
-    made = make_line(brought, wish)
-    if as_json:
-        print_json(made.to_dict())
-        return
-    written = download(made.lick, to).data
-    if output is not None:
-        save(output, written)
-    else:
-        sys.stdout.buffer.write(written)

@@ -2,22 +2,27 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from linewright.cli.options import (
+    Bars,
     File,
     From,
+    Octave,
+    Part,
+    Repeats,
+    To,
     Tonic,
+    Track,
     Tune,
+    Voice,
     bring_one,
     print_json,
+    put,
     read_options,
-    save,
-    say,
 )
 
 
@@ -31,10 +36,12 @@ def move(
     capo: Annotated[int, typer.Option(help="Fret the capo is to stand on.", metavar="FRET", min=0, max=12)] = 0,
     by_beats: Annotated[str | None, typer.Option("--by-beats", help="Beats by which the melody comes later against the bar; negative is earlier. As in 1, -1 or 1/2.", metavar="BEATS")] = None,
     open_strings: Annotated[bool | None, typer.Option("--open/--no-open", help="With open strings wherever there is one, or without any.")] = None,
-    to: Annotated[str, typer.Option("--to", help="Format to print: tab, abc, musicxml, midi, json, mei.", metavar="FORMAT")] = "tab",
+    to: To = "tab",
     output: Annotated[Path | None, typer.Option("-o", "--output", help="File to write instead of printing.", metavar="PATH")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the notes, what was done, and which notes changed and why, as JSON.")] = False,
-    tonic: Tonic = None, form: From = None, tune: Tune = None,
+    tonic: Tonic = None, form: From = None, tune: Tune = None, part: Part = None,
+    voice: Voice = None, track: Track = None, bars: Bars = None, repeats: Repeats = "once",
+    octave: Octave = "written",
 ) -> None:  # fmt: skip
     """Move the lick itself: another key, chord quality, position, tuning, or place in the bar.
 
@@ -44,7 +51,7 @@ def move(
     from linewright.services.moving import MoveWishes, changes_of, move_lick, moved_dict
     from linewright.services.paper import download
 
-    options = read_options(tune, None, None, None, None, "once", None, None, 0)
+    options = read_options(tune, part, voice, track, bars, repeats, None, None, 0, octave)
     brought = bring_one(file, form, options, tonic)
     wishes = MoveWishes(
         key or "", quality or "", position, instrument or "", tuning or "", capo, by_beats or "",
@@ -56,10 +63,4 @@ def move(
         return
     for change in changes_of(brought.analysis, done):
         typer.echo(f"{change.place}: {change.before} is now {change.after}: {change.why}", err=True)
-    written = download(done.lick, to).data
-    if output is not None:
-        save(output, written)
-    elif to in ("midi", "mxl"):
-        sys.stdout.buffer.write(written)
-    else:
-        say(written.decode())
+    put(output, download(done.lick, to).data)

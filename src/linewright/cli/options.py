@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from linewright.store import Library
 
 __all__ = [
-    "Bars", "Capo", "File", "From", "Instrument", "LibraryFile", "Octave", "Part", "Repeats", "Tonic", "Track",
-    "Tune", "Tuning", "Voice", "bring_one", "load", "open_library", "print_json", "read_bars", "read_options",
+    "Bars", "Capo", "File", "From", "Instrument", "LibraryFile", "Octave", "Part", "Repeats", "To", "Tonic", "Track",
+    "Tune", "Tuning", "Voice", "bring_one", "load", "open_library", "print_json", "put", "read_bars", "read_options",
     "save", "say", "watched",
 ]  # fmt: skip
 
@@ -66,6 +66,12 @@ Octave = Annotated[
         help="How ABC and MusicXML sound: written, as they are written, or guitar, an octave"
         " lower, as guitar music in the treble clef does.",
         metavar="WAY",
+    ),
+]
+To = Annotated[
+    str,
+    typer.Option(
+        "--to", help="Format to print: tab, abc, musicxml, mxl, midi, json, mei.", metavar="FORMAT"
     ),
 ]
 LibraryFile = Annotated[
@@ -142,6 +148,17 @@ def save(path: Path, data: bytes) -> None:
         path.write_bytes(data)
     except OSError as error:
         raise WriteError(f"{path} cannot be written: {error.strerror or error}") from error
+
+
+def put(output: Path | None, data: bytes) -> None:
+    """Write a file, or standard output when none is named."""
+    if output is not None:
+        save(output, data)
+        return
+    sys.stdout.flush()
+    sys.stdout.buffer.write(data)
+    if b"\0" not in data and not data.endswith(b"\n"):  # text; MIDI and zips hold zero bytes
+        sys.stdout.buffer.write(b"\n")
 
 
 def bring_one(

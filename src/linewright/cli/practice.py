@@ -9,13 +9,19 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from linewright.cli.options import (
+    Bars,
     Capo,
     File,
     From,
     Instrument,
+    Octave,
+    Part,
+    Repeats,
     Tonic,
+    Track,
     Tune,
     Tuning,
+    Voice,
     bring_one,
     print_json,
     read_options,
@@ -41,8 +47,9 @@ def plan(
     paper: Annotated[str, typer.Option(help="Paper size of the PDF: a4 or letter.", metavar="SIZE")] = "a4",
     start: Annotated[str | None, typer.Option(help="First day of the calendar, as in 2026-03-02 (default: today).", metavar="DATE")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the plan as JSON.")] = False,
-    tonic: Tonic = None, form: From = None, tune: Tune = None,
-    instrument: Instrument = None, tuning: Tuning = None, capo: Capo = 0,
+    tonic: Tonic = None, form: From = None, tune: Tune = None, part: Part = None,
+    voice: Voice = None, track: Track = None, bars: Bars = None, repeats: Repeats = "once",
+    instrument: Instrument = None, tuning: Tuning = None, capo: Capo = 0, octave: Octave = "written",
 ) -> None:  # fmt: skip
     """Make a graded practice plan from a lick: drills, example lines, tempos, and what counts as done.
 
@@ -61,7 +68,9 @@ def plan(
         )
     if start is not None and kind != ".ics":
         raise OptionError("--start is for a calendar", accepted="Give it with -o NAME.ics")
-    options = read_options(tune, None, None, None, None, "once", instrument, tuning, capo)
+    options = read_options(
+        tune, part, voice, track, bars, repeats, instrument, tuning, capo, octave
+    )
     brought = bring_one(file, form, options, tonic)
     made = plan_for(brought, level=level, length=length, seed=seed)
     if output is not None and kind in (".pdf", ".ics"):

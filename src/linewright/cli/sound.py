@@ -15,6 +15,7 @@ from linewright.cli.options import (
     File,
     From,
     Instrument,
+    Octave,
     Part,
     Repeats,
     Track,
@@ -44,13 +45,9 @@ def render(
     human: Annotated[int | None, typer.Option(help="Slight human timing of the band; another number, another evening. Exact without.", metavar="SEED")] = None,
     form: From = None, tune: Tune = None, part: Part = None, voice: Voice = None,
     track: Track = None, bars: Bars = None, repeats: Repeats = "once",
-    instrument: Instrument = None, tuning: Tuning = None, capo: Capo = 0,
+    instrument: Instrument = None, tuning: Tuning = None, capo: Capo = 0, octave: Octave = "written",
 ) -> None:  # fmt: skip
     """Play a lick into a sound file, or write it as multi-track MIDI, with or without a band.
-
-    Try: linewright render lick.tab -o lick.mp3 --band usual --count-in 1 --tempo 80
-
-    Play along: linewright render lick.tab -o along.mp3 --band usual --no-lead --loops 8 --click 2and4
 
     Sound files stand at -16 LUFS. Begin with the volume low, most of all in headphones, and rest
     often; if playing hurts, stop and ask a teacher or a clinician.
@@ -64,7 +61,9 @@ def render(
         if not 10 <= tempo <= 1000:
             raise OptionError(f"--tempo {tempo:g}", accepted="Use 10 to 1000 beats a minute")
         speed = Fraction(tempo).limit_denominator(1000)
-    options = read_options(tune, part, voice, track, bars, repeats, instrument, tuning, capo)
+    options = read_options(
+        tune, part, voice, track, bars, repeats, instrument, tuning, capo, octave
+    )
     lick = bring_one(file, form, options).lick
 
     from rich.console import Console

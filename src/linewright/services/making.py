@@ -27,6 +27,7 @@ __all__ = [
     "make_line",
     "nearer",
     "parse_mix",
+    "range_of",
     "request_of",
     "stream_bars",
     "stream_dict",
@@ -129,7 +130,7 @@ def request_of(teaching: Teaching, wishes: Wishes) -> LineRequest:
         strict=wishes.strict,
         swing=wishes.swing,
         intensity=wishes.intensity,
-        range=_range(lick, wishes),
+        range=range_of(lick, wishes.low, wishes.high),
     )
     if wishes.lick_in is None:
         return request
@@ -142,14 +143,14 @@ def request_of(teaching: Teaching, wishes: Wishes) -> LineRequest:
     return _with_in(request, lick, first, last)
 
 
-def _range(lick: Lick, wishes: Wishes) -> tuple[Pitch, Pitch] | None:
+def range_of(lick: Lick, low: str | None, high: str | None) -> tuple[Pitch, Pitch] | None:
     """Lowest and highest note asked for; one that is not named is the lick's own."""
-    if wishes.low is None and wishes.high is None:
+    if low is None and high is None:
         return None
     heights = sorted(lick.notes, key=lambda note: note.midi)
     return (
-        Pitch.parse(wishes.low) if wishes.low else heights[0].pitch,
-        Pitch.parse(wishes.high) if wishes.high else heights[-1].pitch,
+        Pitch.parse(low) if low else heights[0].pitch,
+        Pitch.parse(high) if high else heights[-1].pitch,
     )
 
 
