@@ -47,8 +47,9 @@ _PLACE: Final = 8.0
 #: Stretches of more notes have no echoes.
 _LONGEST: Final = 512
 #: How near, in notes, an echo keeps to what the mix expects, and how often that is bettered.
-_CLOSE: Final = 0.02
-_TURNS: Final = 6
+_CLOSE: Final = 0.01
+_TURNS: Final = 9
+_FARTHEST: Final = 8.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,7 +193,7 @@ class Echoing:
     -----
     An echo would pull the shares of the mix to those of the bar it echoes. So its states are
     tilted besides, until the notes of each element to be expected in the bar and after it are
-    those the chain expects from the note before it on. What is expected of the whole line then
+    those the chain expects from the note before it on; where no tilt does that, the bar is no echo. What is expected of the whole line then
     never changes, whichever bars echo, and the shares stay those the mix was tuned to.
     """
 
@@ -246,6 +247,9 @@ class Echoing:
                 continue
             moves = moves_of(chain, path, echo.source, echo.source + echo.end - echo.first)
             bar = self.bend(echo, at, place_of(chain, path, echo), bends(moves))
+            if bar is None:
+                echoes = {k: e for k, e in echoes.items() if k != t}
+                continue
             for k, (message, bend, extra) in enumerate(bar):
                 shown, at = chain.go_on(t + k, at, rng, message, bend, extra)
                 path.append(shown)
@@ -253,31 +257,36 @@ class Echoing:
 
     def bend(
         self, echo: Echo, before: int | None, place: Vector, wished: Sequence[Vector]
-    ) -> list[tuple[Vector, Vector | None, Vector]]:
-        """For each slot of an echo the message, the weights of moves and the weights of states."""
+    ) -> list[tuple[Vector, Vector | None, Vector]] | None:
+        """For each slot of an echo the message, the weights of moves and the weights of states;
+        None when no tilt is found that keeps what is expected of the mix.
+        """
         ways = _Ways(self.chain, echo, before, place, wished)
-        after = self.after.get(echo.end - 1)
-        if after is None:
-            return ways.tilted(None, None)
+        plain = ways.tilted(None, None)
+        if not len(self.rows):
+            return plain
+        after = self.after[echo.end - 1]
         goal = self._expected(echo.first, ways)
-        best = ways.tilted(None, None)
-        theta = np.zeros(len(self.rows))
-        got = ways.expected(best, self.rows, after)
-        miss = float(np.abs(got - goal).max())
-        inverse = np.diag(1.0 / (np.abs(goal - after.min(axis=1)) + 0.5))
-        at, slope = theta, got - goal
+        centred = after - after.mean(axis=1, keepdims=True)
+        at: Vector = np.zeros(len(self.rows))
+        slope = ways.expected(plain, self.rows, after) - goal
+        if float(np.abs(slope).max()) <= _CLOSE:
+            return plain
+        inverse = np.diag(1.0 / (2.0 * np.abs(slope) + 0.2))
+        step = -(inverse @ slope)
         for _ in range(_TURNS):
-            if miss <= _CLOSE:
-                break
-            to = np.clip(at - np.clip(inverse @ slope, -2.0, 2.0), -8.0, 8.0)
-            tilt = np.exp(np.round(to, 9) @ self.rows)
-            bar = ways.tilted(tilt, np.exp(to @ (after - after.mean(axis=1, keepdims=True))))
-            change = ways.expected(bar, self.rows, after) - goal
-            inverse = update(inverse, to - at, change - slope)
-            at, slope = to, change
-            if float(np.abs(change).max()) < miss:
-                best, miss = bar, float(np.abs(change).max())
-        return best
+            to = np.round(np.clip(at + np.clip(step, -2.0, 2.0), -_FARTHEST, _FARTHEST), 9)
+            bar = ways.tilted(np.exp(to @ self.rows), np.exp(to @ centred))
+            there = ways.expected(bar, self.rows, after) - goal
+            if float(np.abs(there).max()) <= _CLOSE:
+                return bar
+            inverse = update(inverse, to - at, there - slope)
+            if float(there @ there) > 2.0 * float(slope @ slope):
+                step = (to - at) / 3.0
+                continue
+            at, slope = to, there
+            step = -(inverse @ slope)
+        return None
 
     def _expected(self, t: int, ways: _Ways) -> Vector:
         """Notes of each element from slot ``t`` on, as the chain alone expects them."""
