@@ -365,3 +365,16 @@ def test_arbitrary_rows_give_a_lick_or_one_clear_error(rows, count, chords, head
     except LinewrightError:
         return
     assert lick.bars
+
+
+@pytest.mark.parametrize("head", ["", "Instrument: guitar", "Tuning: BEADGBE"])
+def test_seven_named_lines_are_a_seven_string_guitar(head):
+    lines = [f"{name}|-0-2-3-5-|" for name in "eBGDAEB"]
+    lick = read_tab("\n".join([head, *lines]))
+    assert lick.instrument.name == "seven-string guitar"
+    assert min(note.midi for note in lick.notes) == 35  # B1 (common practice)
+
+
+def test_seven_lines_of_no_known_order_are_counted():
+    with pytest.raises(ReadError, match="7 string lines"):
+        read_tab("\n".join(["Instrument: guitar", *("|-0-2-3-5-|" for _ in range(7))]))

@@ -157,3 +157,25 @@ def test_a_seven_string_guitar_goes_down_to_b(listing: str) -> None:
     """A seventh string a fourth below the low E: B1, MIDI 35 (common practice)."""
     found = parse_instrument("7-string guitar", listing, 0)
     assert [string.midi for string in found.strings] == [64, 59, 55, 50, 45, 40, 35]
+
+
+@pytest.mark.parametrize(
+    ("name", "listing", "kind", "tuning"),
+    [
+        ("guitar", "BEADGBE", "seven-string guitar", "standard"),
+        ("guitar", "A E A D G B E", "seven-string guitar", "drop A"),
+        ("electric guitar", "B1 E2 A2 D3 G3 B3 E4", "seven-string guitar", "standard"),
+        ("bass", "BEADG", "five-string bass", "standard"),
+        ("mandolin", "GDAE", "mandolin", "standard"),
+    ],
+)
+def test_a_guitar_may_be_given_seven_strings(
+    name: str, listing: str, kind: str, tuning: str
+) -> None:
+    made = parse_instrument(name, listing)
+    assert (made.name, made.tuning) == (kind, tuning)
+
+
+def test_eight_strings_are_no_guitar_of_the_table() -> None:
+    with pytest.raises(MusicError, match="no tuning of the guitar"):
+        parse_instrument("guitar", "EBEADGBE")

@@ -196,7 +196,7 @@ def parse_instrument(
         return instrument(name or "guitar", capo=capo)
     if name is not None and _find(name) is None:
         return _own_instrument(name, tuning, capo)
-    kinds = [_kind(name)] if name is not None else _guess_order(tuning)
+    kinds = _kin(name) if name is not None else _guess_order(tuning)
     for kind in kinds:
         label = _tuning_name(kind, tuning)
         if label is not None:
@@ -281,6 +281,18 @@ def _kind(name: str) -> InstrumentKind:
     if kind is None:
         raise _no_instrument(name)
     return kind
+
+
+def _kin(name: str) -> list[InstrumentKind]:
+    """The instrument and those of its kind with more or fewer strings, so that a guitar may be
+    given seven.
+    """
+    own = _kind(name)
+    return [own] + [
+        kind
+        for kind in INSTRUMENTS.values()
+        if kind.name.endswith(f" {own.name}") and len(kind.standard) != len(own.standard)
+    ]
 
 
 def _tuning_name(kind: InstrumentKind, tuning: str) -> str | None:

@@ -74,8 +74,11 @@ class _Finder:
             usual = parse_instrument(name, None, capo)
             count = len(usual.strings)
             if len(rows) % count:
-                raise wrong_count(rows, usual)
-        if name is None and count not in (4, 5, 6):
+                try:  # a guitar may have seven strings, a bass five
+                    return parse_instrument(name, " ".join(map(str, reversed(labels))), capo)
+                except MusicError as error:
+                    raise wrong_count(rows, usual) from error
+        if name is None and count not in (4, 5, 6, 7):
             count = next((n for n in (6, 4, 5) if count % n == 0), 0)
             if not count:
                 raise ReadError(
