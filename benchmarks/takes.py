@@ -230,15 +230,22 @@ def break_leap(made: Made, rng: Random) -> Broken | None:
 
 
 def break_flow(made: Made, rng: Random) -> Broken | None:
-    """A stop of three beats and more near the middle."""
+    """A stop of three beats and more somewhere in the middle, not beside an outside note."""
     size = made.terms.ground.meter.length
-    bar = max(1, made.terms.done.bars // 2)
+    bars = made.terms.done.bars
     gap = max(Fraction(3), 2 * made.terms.ground.meter.beat) + Fraction(1, 2)
-    start = bar * size - gap / 2
-    notes = [n for n in made.notes if not start <= n[0] < start + gap]
-    trimmed = [(on, min(d, start - on) if on < start < on + d else d, m) for on, d, m in notes]
-    stop = max(on for on, _, _ in trimmed if on < start)
-    return play(replace_notes(made, trimmed), rng), {int(stop // size) + 1, int(start // size) + 1}
+    middles = sorted(range(1, bars), key=lambda bar: abs(bar - bars / 2))
+    for bar in middles:
+        start = bar * size - gap / 2
+        cut = [k for k, n in enumerate(made.notes) if start <= n[0] < start + gap]
+        if not cut or {cut[0] - 1, cut[-1] + 1} & made.bound:
+            continue
+        notes = [n for n in made.notes if not start <= n[0] < start + gap]
+        trimmed = [(on, min(d, start - on) if on < start < on + d else d, m) for on, d, m in notes]
+        stop = max(on for on, _, _ in trimmed if on < start)
+        where = {int(stop // size) + 1, int(start // size) + 1}
+        return play(replace_notes(made, trimmed), rng), where
+    return None
 
 
 def break_spread(made: Made, rng: Random) -> Broken | None:

@@ -205,3 +205,15 @@ def test_every_plan_can_be_judged(pool):
         made = made_takes.fair(step, terms, model, Random(1))
         if made is not None:
             assert judge(made_takes.play(made, Random(1)), terms, start_s=START).passed is True
+
+
+def test_a_take_that_ends_early_is_short_and_not_stopped(stream):
+    heard = made_takes.play(stream, Random(4))
+    half = [n for n, (onset, _, _) in zip(heard, stream.notes, strict=True) if onset < 8]
+    verdict = judged(stream, half)
+    flow = verdict.rule("flow")
+    assert flow.passed is False
+    assert "long" in flow.words
+    assert not flow.notes
+    assert verdict.work_on.startswith("Play on")
+    assert not verdict.suggestion

@@ -55,6 +55,20 @@ def format_of(head: bytes) -> str:
     return known.get(head[:4], "bin")
 
 
+def _say_length(path: Path) -> None:
+    """Give a WAV recorded without a known length its sizes (RIFF: bytes 4 and 40 of a plain head)."""
+    size = path.stat().st_size
+    with path.open("r+b") as file:
+        head = file.read(44)
+        if len(head) < 44 or format_of(head) != "wav" or head[36:40] != b"data":
+            return
+        if head[40:44] == b"\xff\xff\xff\xff" and size < 2**32:
+            file.seek(4)
+            file.write((size - 8).to_bytes(4, "little"))
+            file.seek(40)
+            file.write((size - 44).to_bytes(4, "little"))
+
+
 class TakeFolder:
     """The folder of a library's recordings; made when the first one comes."""
 
@@ -142,6 +156,7 @@ class TakeFolder:
         with self._told():
             target, part = self._at(name, make=True), self._part(name)
             if part.is_file():
+                _say_length(part)
                 part.replace(target)
             elif not target.is_file():
                 target.touch()

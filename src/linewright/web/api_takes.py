@@ -8,7 +8,7 @@ from typing import Annotated, Final
 from fastapi import APIRouter, Depends, Query
 from fastapi.exceptions import RequestValidationError
 from pydantic import ValidationError
-from starlette.requests import Request
+from starlette.requests import ClientDisconnect, Request
 from starlette.responses import FileResponse, Response
 
 from linewright.errors import OptionError
@@ -72,8 +72,11 @@ _BYTES: Final = {
 
 
 async def raw_body(request: Request) -> bytes:
-    """The bytes of a request (a FastAPI dependency)."""
-    return await request.body()
+    """The bytes of a request (a FastAPI dependency); a page that is gone sends a piece no more."""
+    try:
+        return await request.body()
+    except ClientDisconnect as error:
+        raise OptionError("the piece broke off", accepted="Send it again") from error
 
 
 def _given(form: Fields) -> SettingIn:

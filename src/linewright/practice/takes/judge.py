@@ -153,6 +153,8 @@ _WORK: Final = {
 
 def _work_on(rule: RuleResult) -> str:
     where = ""
+    if rule.key == "flow" and not rule.notes and rule.limit:
+        return f"Play on: {rule.limit:g} bars are asked."
     if rule.bars:
         where = f"Bar {rule.bars[0]}: "
     return f"{where}{_WORK[_kind(rule)]}"
@@ -162,7 +164,8 @@ def _suggestion(
     take: Take, terms: Terms, broken: Sequence[RuleResult], ladder: Sequence[int]
 ) -> str:
     """A slower tempo where time or hand gave way, the bare drill where the idea did not come."""
-    kinds = {_kind(rule) for rule in broken}
+    # A take that is only too short says nothing of the tempo.
+    kinds = {_kind(rule) for rule in broken if rule.key != "flow" or rule.notes}
     if kinds == {"tempo"}:
         higher = [tempo for tempo in sorted(ladder) if tempo > take.bpm]
         return f"Next: {higher[0]}." if higher else f"Next: {terms.done.bpm}."

@@ -48,9 +48,13 @@ def hold_flow(take: Take, terms: Terms) -> RuleResult:
     stops = [] if passed else _stops(take)
     if passed:
         words = f"{asked} bars without a stop."
+    elif stops:
+        words = (
+            f"The longest stretch without a stop is {whole:g} bars of {asked};"
+            f" it stops {places_of(take, stops)}."
+        )
     else:
-        words = f"The longest stretch without a stop is {whole:g} bars of {asked}"
-        words += f"; it stops {places_of(take, stops)}." if stops else "."
+        words = f"The take is {whole:g} bars long; {asked} are asked."
     return RuleResult(
         "flow",
         "Without a stop",
@@ -66,11 +70,10 @@ def hold_flow(take: Take, terms: Terms) -> RuleResult:
 
 
 def _stops(take: Take) -> list[int]:
-    """The notes after which a player stopped; the last one when the take is only too short."""
-    found = [
+    """The notes after which a player stopped; none when the take is only too short."""
+    return [
         k for k, (a, b) in enumerate(itertools.pairwise(take.notes)) if b.onset - a.onset > MOST_GAP
     ]
-    return found or [len(take.notes) - 1]
 
 
 def hold_timing(take: Take, terms: Terms) -> list[RuleResult]:
