@@ -12,17 +12,20 @@ from __future__ import annotations
 
 import sys
 import time
+from collections.abc import Sequence
+from itertools import pairwise
 from pathlib import Path
 from random import Random
 
 sys.path[:0] = [str(Path(__file__).parent.parent / "tests" / "lines")]
 
-from brute import chi_square, every_line  # noqa: E402
+from brute import chi_square, every_line, with_echo  # noqa: E402
 from checker import broken  # noqa: E402
 from line_licks import demo, demo_names, small  # noqa: E402
 
 from linewright.errors import OptionError  # noqa: E402
 from linewright.lines import LineRequest  # noqa: E402
+from linewright.lines.echo import Echo  # noqa: E402
 from linewright.theory import Pitch  # noqa: E402
 
 DRAWS = 100_000
@@ -59,8 +62,35 @@ def exactness() -> float:
                 if tuple(int(row[list(path)].sum()) for row in setup.rows) == counts
             }
         rng = Random(1)
-        draws = [tuple(setup.sample(rng)[0]) for _ in range(DRAWS)]
+        chain = (setup.strict or setup.chains)[0]
+        draws = [tuple(chain.sample(rng)) for _ in range(DRAWS)]
         p = chi_square(weights, draws)
+        worst = min(worst, p)
+        print(f"{name:32} {len(weights):7} lines   p = {p:.3f}")
+    return min(worst, echoes(narrow.with_(start="1", landing="1", quote=7)))
+
+
+def echoes(wished: LineRequest) -> float:
+    """Print p of lines whose second bar echoes the first; the smaller one."""
+    _, model = small()
+    worst = 1.0
+    for name, mix in (("echo", {}), ("echo, b5 20 %", {"b5": 0.2})):
+        setup = model.setup(wished.with_(mix=mix), {})
+        states, heights = setup.lattice.states, setup.lattice.views[0].heights
+
+        def follows(path: Sequence[int], states=states, heights=heights) -> float:
+            midi = [states[s].midi for s in path]
+            moves = [heights[b] - heights[a] for a, b in pairwise(midi)]
+            weight = 8.0 if midi[0] == midi[4] else 1.0
+            for one, two in zip(moves[:3], moves[4:], strict=True):
+                weight *= 16.0 if one == two else 2.0 if one * two > 0 else 1.0
+            return weight
+
+        weights = with_echo(setup.chains[0], setup.rows, follows, 4)
+        rng, echo = Random(1), {4: Echo(4, 8, 0)}
+        p = chi_square(
+            weights, [tuple(setup.echoing[0].sample(echo, rng)) for _ in range(DRAWS // 4)]
+        )
         worst = min(worst, p)
         print(f"{name:32} {len(weights):7} lines   p = {p:.3f}")
     return worst

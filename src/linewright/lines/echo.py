@@ -272,10 +272,10 @@ class Echoing:
         slope = ways.expected(plain, self.rows, after) - goal
         if float(np.abs(slope).max()) <= _CLOSE:
             return plain
-        inverse = np.diag(1.0 / (2.0 * np.abs(slope) + 0.2))
-        step = -(inverse @ slope)
+        inverse: Vector = np.diag(1.0 / (2.0 * np.abs(slope) + 0.2))
+        step: Vector = -(inverse @ slope)
         for _ in range(_TURNS):
-            to = np.round(np.clip(at + np.clip(step, -2.0, 2.0), -_FARTHEST, _FARTHEST), 9)
+            to: Vector = np.clip(at + np.clip(step, -2.0, 2.0), -_FARTHEST, _FARTHEST).round(9)
             bar = ways.tilted(np.exp(to @ self.rows), np.exp(to @ centred))
             there = ways.expected(bar, self.rows, after) - goal
             if float(np.abs(there).max()) <= _CLOSE:

@@ -27,9 +27,9 @@ PRIOR_MOVES: Final = 3.0
 #: or more (counted, see above), as this many moves say.
 _GOES_ON: Final = ((0.63, 0.55), (0.46, 0.33), (0.29, 0.13))
 _PRIOR_WAYS: Final = 1.5
-#: Odds of going on are raised by this: range, chords and limits turn a line more often than its
+#: Odds of going on after one move, and after two or more, are raised by this: range, chords and limits turn a line more often than its
 #: moves alone would.
-_PRESS: Final = 2.1
+_PRESS: Final = (1.8, 2.6)
 _WIDEST: Final = 12
 _SIZE: Final = (0.10, 1.0, 0.6, 0.17, 0.09, 0.05)
 
@@ -141,7 +141,8 @@ def _turned(row: list[float], kind: int, on: Sequence[Sequence[float]]) -> list[
         same = sum(w for w, o in zip(row, onward, strict=True) if o)
         back = whole - same - row[_WIDEST]
         share = on[kind % 3][kind // 6]
-        share = share * _PRESS / (share * _PRESS + 1 - share)
+        odds = share * _PRESS[kind // 6]
+        share = odds / (odds + 1 - share)
         moving = same + back
         factors = [
             1.0 if k == _WIDEST else moving * (share / same if o else (1 - share) / back)
