@@ -6,6 +6,7 @@ from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import PurePath
+from typing import Literal
 
 from linewright.analysis import Analysis, analyze
 from linewright.errors import InputError, MusicError
@@ -20,6 +21,7 @@ __all__ = [
     "Failure",
     "bring_in",
     "bring_in_all",
+    "bring_text",
     "contents",
     "made_of",
     "on_the_neck",
@@ -82,6 +84,13 @@ def bring_in(
     """
     lick = read_bytes(data, filename, format=format, options=options)
     return _worked_out(lick, options, tonic, _title_from(filename))
+
+
+def bring_text(
+    text: str, tonic: str | None = None, octave: Literal["written", "guitar"] = "written"
+) -> BroughtIn:
+    """Read a lick from typed text; ``octave`` is how ABC sounds, for a text tab says itself."""
+    return bring_in(text.encode(), options=ReadOptions(octave=octave), tonic=tonic)
 
 
 def bring_in_all(

@@ -12,7 +12,7 @@ from linewright.errors import AlreadyKept
 from linewright.formats.lickjson import lick_to_dict
 from linewright.page.signs import musical
 from linewright.services import shelf
-from linewright.services.bring import bring_in, bring_in_all, made_of
+from linewright.services.bring import bring_in_all, made_of
 from linewright.services.lesson import make_lesson, make_score
 from linewright.services.paper import download, handout
 from linewright.services.shelf import About, Kept, Library, Query
@@ -80,8 +80,7 @@ def keep_lick(new: NewLick, library: TheLibrary) -> KeptOut:
     """Read a text tab or ABC and keep it; 409 when the same lick is kept already, unless
     ``again`` is true.
     """
-    brought = bring_in(new.text.encode(), tonic=new.tonic)
-    return _whole(shelf.keep(library, brought, new.about(), again=new.again))
+    return _whole(shelf.keep(library, new.brought(), new.about(), again=new.again))
 
 
 @router.get("/licks/{lick_id}", tags=["licks"], summary="One lick")
@@ -133,13 +132,13 @@ def compare_licks(a: int, b: int, library: TheLibrary) -> ComparisonOut:
 @router.post("/analyze", tags=["reading"], summary="What a text is made of")
 def analyze_text(text: Text) -> dict[str, Any]:
     """The same as ``linewright analyze --json`` gives; nothing is kept."""
-    return analysis_to_dict(bring_in(text.text.encode(), tonic=text.tonic).analysis)
+    return analysis_to_dict(text.brought().analysis)
 
 
 @router.post("/preview", tags=["reading"], summary="Engrave a text")
 def preview_text(text: Text) -> Preview:
     """The engraved lick and its frame; nothing is kept. Errors name line and column."""
-    brought = bring_in(text.text.encode(), tonic=text.tonic)
+    brought = text.brought()
     score = make_score(brought.analysis)
     return Preview(
         title=brought.lick.title,

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from linewright.services.bring import BroughtIn, bring_text
 from linewright.services.shelf import About, Entry, Imported, Kept
 from linewright.services.side_by_side import Comparison
 from linewright.web.guard import MAX_UPLOAD_BYTES
@@ -39,6 +40,13 @@ Source = Annotated[
 Tonic = Annotated[
     str | None, Field(max_length=8, description="Read it against this tonic, as in `G` or `Bb`")
 ]
+Octave = Annotated[
+    Literal["written", "guitar"],
+    Field(
+        description="How ABC sounds: as written, or an octave lower, as guitar music in the"
+        " treble clef does; a text tab says itself"
+    ),
+]
 Tags = Annotated[list[Annotated[str, Field(max_length=60)]], Field(max_length=40)]
 
 
@@ -53,6 +61,11 @@ class Text(Strict):
 
     text: Source
     tonic: Tonic = None
+    octave: Octave = "written"
+
+    def brought(self) -> BroughtIn:
+        """The lick of the text, read as asked."""
+        return bring_text(self.text, self.tonic, self.octave)
 
 
 class NewLick(Text):

@@ -7,10 +7,10 @@ from typing import Annotated, Any, Final, Literal
 from fastapi import APIRouter, Depends, Query
 from pydantic import Field
 
-from linewright.services.bring import bring_in, made_of
+from linewright.services.bring import bring_text, made_of
 from linewright.services.moving import MoveWishes, move_lick, moved_dict
 from linewright.services.shelf import Library
-from linewright.web.api_models import Problem, Source, Strict, Tonic
+from linewright.web.api_models import Octave, Problem, Source, Strict, Tonic
 from linewright.web.state import library_of
 
 __all__ = ["TAG", "router"]
@@ -60,6 +60,7 @@ class TextMove(Move):
 
     text: Source
     tonic: Tonic = None
+    octave: Octave = "written"
 
 
 @router.get("/licks/{lick_id}/move", summary="A kept lick, moved")
@@ -74,5 +75,5 @@ def get_move(lick_id: int, library: TheLibrary, asked: Annotated[Move, Query()])
 @router.post("/move", summary="A text, moved")
 def move_text(asked: TextMove) -> dict[str, Any]:
     """The same for a text tab, ABC or Linewright JSON."""
-    brought = bring_in(asked.text.encode(), tonic=asked.tonic)
+    brought = bring_text(asked.text, asked.tonic, asked.octave)
     return moved_dict(move_lick(brought.analysis, asked.wishes()))

@@ -96,6 +96,7 @@ def _new_page(
     preview: Lesson | None = None,
     error: LinewrightError | None = None,
     which: str = "",
+    octave: str = "",
 ) -> HTMLResponse:
     return page(
         request,
@@ -111,6 +112,7 @@ def _new_page(
         about=shown,
         accepted=_ACCEPTED,
         octaves=OCTAVES,
+        text_octave=octave,
         error=error,
         which=which,
     )
@@ -119,17 +121,18 @@ def _new_page(
 @router.post("/text")
 def take_text(request: Request, library: TheLibrary, form: TheForm) -> Response:
     """Keep a typed lick, or show what it would be."""
-    text, shown = form.text("text"), _shown(form)
+    text, shown, octave = form.text("text"), _shown(form), form.text("octave").strip()
     try:
-        brought, lesson = preview_of(text, shown.tonic or None)
+        way = _octave({"octave": octave} if octave else {})
+        brought, lesson = preview_of(text, shown.tonic or None, way)
         if form.text("do") == "keep":
             kept = shelf.keep(library, brought, _about(shown), again=wants_again(form))
             return RedirectResponse(f"/licks/{kept.id}", 303)
     except AlreadyKept as error:
         return already_page(request, form, error)
     except LinewrightError as error:
-        return _new_page(request, text, shown=shown, error=error, which="text")
-    return _new_page(request, text, shown=shown, preview=lesson)
+        return _new_page(request, text, shown=shown, octave=octave, error=error, which="text")
+    return _new_page(request, text, shown=shown, octave=octave, preview=lesson)
 
 
 # -- files -------------------------------------------------------------------------------

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated, Final
+from typing import Annotated, Final, Literal
 
 from fastapi import APIRouter, Depends, Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
@@ -12,7 +12,7 @@ from linewright.errors import LinewrightError, WriteError
 from linewright.formats import FORMATS
 from linewright.lines import FORMS
 from linewright.services import shelf
-from linewright.services.bring import BroughtIn, bring_in
+from linewright.services.bring import BroughtIn, bring_text
 from linewright.services.lesson import Lesson, make_lesson
 from linewright.services.paper import File, download, handout
 from linewright.services.shelf import About, Kept, Library, Query
@@ -212,9 +212,11 @@ def put_back(lick_id: int, library: TheLibrary) -> RedirectResponse:
 
 
 # -- shared with the bring-in page -------------------------------------------------------
-def preview_of(text: str, tonic: str | None) -> tuple[BroughtIn, Lesson]:
+def preview_of(
+    text: str, tonic: str | None, octave: Literal["written", "guitar"] = "written"
+) -> tuple[BroughtIn, Lesson]:
     """A typed text read, analysed and engraved."""
-    brought = bring_in(text.encode(), tonic=tonic)
+    brought = bring_text(text, tonic, octave)
     return brought, make_lesson(brought.lick, analysis=brought.analysis)
 
 

@@ -131,11 +131,12 @@ async function ask() {
     return;
   }
   const tonic = form.querySelector("[name=tonic]")?.value.trim() || null;
+  const octave = form.querySelector("[name=octave]")?.value || "written";
   try {
     const response = await fetch("/api/preview", {
       method: "POST",
       headers: { "content-type": "application/json" },
-      body: JSON.stringify({ text, tonic }),
+      body: JSON.stringify({ text, tonic, octave }),
     });
     const result = await response.json();
     if (number !== asked) return; // something newer was typed meanwhile
@@ -154,7 +155,7 @@ function later() {
 
 area.addEventListener("input", later);
 area.addEventListener("scroll", follow);
-form.querySelector("[name=tonic]")?.addEventListener("input", later);
+for (const field of form.querySelectorAll("[name=tonic], [name=octave]")) field.addEventListener("input", later);
 new ResizeObserver(follow).observe(area);
 if (area.dataset.line) mark(Number(area.dataset.line), Number(area.dataset.column || 0));
 else if (!preview.querySelector("svg")) ask();
