@@ -178,3 +178,16 @@ def test_asking_what_exists_imports_no_heavy_library():
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+@pytest.mark.parametrize("code", ["utf-8", "utf-8-sig", "utf-16"])
+def test_a_text_saved_as_unicode_reads_the_same(code):
+    """An editor's "Unicode" is UTF-16 with a byte order mark (common practice)."""
+    text = "e|---|\nB|---|\nG|-2-|\nD|---|\nA|---|\nE|---|\n"
+    assert read_bytes(text.encode(code), "lick.tab").notes[0].fret == 2
+
+
+def test_a_picture_named_as_a_tab_is_no_text():
+    with pytest.raises(ReadError, match="not text") as caught:
+        read_bytes(b"\x89PNG\r\n\x1a\n" + bytes(64), "lick.tab")
+    assert "text tab" in str(caught.value)

@@ -357,3 +357,9 @@ def test_a_file_is_taken_to_sound_an_octave_lower(client, library):
     assert library.get(1).lick.notes[0].pitch.name == "G3"
     wrong = client.post("/new/file", files=files, data={"octave": "two"})
     assert wrong.status_code == 400
+
+
+def test_a_file_that_cannot_be_read_is_named(client):
+    page = client.post("/new/file", files={"file": ("broken<1>.mid", b"MThd")})
+    assert page.status_code == 400
+    assert "broken&lt;1&gt;.mid: The MIDI file breaks off in the middle" in page.text

@@ -179,7 +179,7 @@ def _read_file(
             tonic=tonic,
         )
     except LinewrightError as error:
-        return _new_page(request, _EXAMPLE, error=error, which="file")
+        return _new_page(request, _EXAMPLE, error=error.in_file(upload.name[:80]), which="file")
     lick = brought.lick
     if not do:
         shown = _Shown(lick.title, lick.style or "", ", ".join(lick.tags), lick.source or "")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import re
 import unicodedata
 from html.entities import html5
@@ -35,13 +36,14 @@ _ESCAPE: Final = re.compile(
 
 
 def decode(data: bytes) -> str:
-    """Text of an ABC file: UTF-8 (with or without a byte order mark), else Latin-1.
+    """Text of a text file: UTF-8, UTF-16 with its byte order mark, else Latin-1.
 
     Raises TooLarge past :data:`MAX_SIZE` bytes and ReadError for bytes that are no text.
     """
     check_size(len(data))
+    wide = data[:2] in (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
     try:
-        text = data.decode("utf-8-sig")
+        text = data.decode("utf-16" if wide else "utf-8-sig")
     except UnicodeDecodeError:
         text = data.decode("latin-1")
     check_binary(text)
@@ -65,7 +67,7 @@ def check_binary(text: str) -> None:
         raise ReadError(
             f"this is not text: there is a control character (code {ord(found[0])})",
             line=line,
-            accepted="ABC is plain text in UTF-8 or Latin-1",
+            accepted="A text tab or ABC is plain text, saved as UTF-8",
         )
 
 
