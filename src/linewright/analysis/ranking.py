@@ -37,7 +37,7 @@ from linewright.analysis.frame import (
 )
 from linewright.theory import ChordSymbol
 
-__all__ = ["PITCH_CLASSES", "Ranked", "Ranking"]
+__all__ = ["PITCH_CLASSES", "Ranked", "Ranking", "subset_sums"]
 
 #: Bit set of pitch classes of each candidate on each tonic.
 PITCH_CLASSES: Final = tuple(
@@ -124,7 +124,7 @@ _ROWS: Final = tuple(
 _NAMES: Final = tuple((c.bits, c.colour_bit, c.colour_saving) for c in candidates)
 
 
-def _subset_sums(values: Sequence[float]) -> list[float]:
+def subset_sums(values: Sequence[float]) -> list[float]:
     """Sum of the values of every subset, by its bit set."""
     sums = [0.0]
     for value in values:
@@ -170,10 +170,10 @@ class Ranking:
         self._weight, self._inside = sum(found.weight), sum(found.inside)
         self._change = [out - own for out, own in zip(found.outside, found.inside, strict=True)]
         self._sums = (
-            _subset_sums(found.weight[:6]),
-            _subset_sums(found.weight[6:]),
-            _subset_sums(self._change[:6]),
-            _subset_sums(self._change[6:]),
+            subset_sums(found.weight[:6]),
+            subset_sums(found.weight[6:]),
+            subset_sums(self._change[:6]),
+            subset_sums(self._change[6:]),
         )
         #: Bits to write the notes inside each set, its name and colours not included; None before
         #: its size is opened.
@@ -193,21 +193,15 @@ class Ranking:
         notes, candidate = known, candidates[number]
         if candidate.colour_bit & turned(self._sounding, tonic):
             notes -= candidate.colour_saving
-        bits = notes + candidate.bits + self._tonic_bits[tonic]
-        if tonic == self._chord_root:
-            if not self._chord & ~candidate.degrees:
-                bits -= CHORD_BITS
-            elif self._chord & _THIRDS and not candidate.degrees & _THIRDS:
-                bits += CHORD_BITS  # a frame without a third, over a chord that has one
-        if self._written is not None and (tonic, candidate.degrees) == self._written:
-            bits -= KEY_BITS
+        bits = notes + candidate.bits + self._tonic_bits[tonic] + self._suits(tonic, number)
         return bits, notes
 
     def on(self, tonic: int) -> list[Ranked]:
         """Every candidate on one tonic, in order of documentation."""
-        if self._written is not None or tonic == self._chord_root:
-            return [(self.bits(tonic, number), tonic, number) for number in range(len(candidates))]
-        # As in parts and _open, without the sets of the other tonics.
+        return [(bits, tonic, number) for number, (bits, _) in enumerate(self.parts_on(tonic))]
+
+    def parts_on(self, tonic: int) -> list[tuple[float, float]]:
+        """:meth:`parts` of every candidate on one tonic, without the sets of the other tonics."""
         low_weight, high_weight, low_change, high_change = self._sums
         sounding, number_of, weight = self._sounding, _COUNT, self._weight
         inside = [self._inside + _LOG[size.degrees] * weight for size in _SIZES]
@@ -226,8 +220,23 @@ class Ranking:
             name, colour, saving = _NAMES[number]
             if colour & heard:
                 notes -= saving
-            found.append((notes + name + own, tonic, number))
+            found.append((notes + name + own, notes))
+        if self._written is not None or tonic == self._chord_root:
+            for number, (bits, notes) in enumerate(found):
+                found[number] = (bits + self._suits(tonic, number), notes)
         return found
+
+    def _suits(self, tonic: int, number: int) -> float:
+        """What the home chord and the written key add to a candidate, or take off."""
+        degrees, bits = candidates[number].degrees, 0.0
+        if tonic == self._chord_root:
+            if not self._chord & ~degrees:
+                bits -= CHORD_BITS
+            elif self._chord & _THIRDS and not degrees & _THIRDS:
+                bits += CHORD_BITS  # a frame without a third, over a chord that has one
+        if self._written is not None and (tonic, degrees) == self._written:
+            bits -= KEY_BITS
+        return bits
 
     def __iter__(self) -> Iterator[Ranked]:
         """Cheapest first, lower tonic number on a tie, worked out only as far as it is asked for."""

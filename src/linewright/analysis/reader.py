@@ -137,10 +137,11 @@ def _winner(weighing: Weighing, found: Evidence, tonic_bits: float) -> Ranked | 
     apart, one on another tonic is no answer.
     """
     weight, notes = sum(found.weight), sum(found.counts)
-    on_home = weighing.on(next(iter(weighing.ranking))[1])
-    limit = min(weighing.no_frame_bits() + tonic_bits, on_home[0][0] + _MUCH_DEARER)
-    for item in on_home:
+    limit = weighing.no_frame_bits() + tonic_bits
+    for place, item in enumerate(weighing.cheapest(next(iter(weighing.ranking))[1])):
         bits, tonic, number = item
+        if not place:
+            limit = min(limit, bits + _MUCH_DEARER)
         if bits > limit:
             return None
         candidate = candidates[number]

@@ -20,6 +20,7 @@ from math import log2
 from typing import Final
 
 from linewright.analysis.frame import candidates
+from linewright.analysis.ranking import subset_sums
 from linewright.analysis.weights import Neighbours, Treatment
 from linewright.score import Lick
 
@@ -69,6 +70,9 @@ def _rungs(semitones: Sequence[int]) -> tuple[int | None, ...]:
     )
 
 
+#: The least that a note inside costs, and the degrees each candidate leaves out.
+_LEAST_INSIDE: Final = _INSIDE_BITS + min(_MOVE[1], _LOG[3])
+_RESTS: Final = tuple(0xFFF & ~candidate.degrees for candidate in candidates)
 _LADDERS: Final = tuple(_rungs(candidate.collection.semitones) for candidate in candidates)
 
 
@@ -113,6 +117,21 @@ class Walk:
         if candidate.colour_saving and candidate.colour_bit & outside:
             count -= 1  # known by its name
         return bits + count * named
+
+    def least_bits(self, tonic: int) -> list[float]:
+        """No more than :meth:`bits` of every candidate on a tonic: each note inside goes one step,
+        each outside is treated at its best, and naming what is outside costs nothing.
+        """
+        inside = 0.0
+        outside = [0.0] * 12
+        for midi, weight, kind in ((m, w, k) for m, w, k, _ in self.tune):
+            inside += weight * _LEAST_INSIDE
+            outside[(midi - tonic) % 12] += weight * (_OUTSIDE_BITS[kind] - _LEAST_INSIDE)
+        for midi, weight, kind in self.below:
+            inside += weight * _LEAST_INSIDE
+            outside[(midi - tonic) % 12] += weight * (_OUTSIDE_BITS[kind] - _LEAST_INSIDE)
+        low, high = subset_sums(outside[:6]), subset_sums(outside[6:])
+        return [inside - 1e-9 + low[rest & 63] + high[rest >> 6] for rest in _RESTS]
 
     def no_frame_bits(self) -> float:
         """Bits of the notes with all twelve pitch classes equal: as a walk in semitones, or none."""

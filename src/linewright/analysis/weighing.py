@@ -7,10 +7,12 @@ through one of them. They look at the same notes, so their bits are not added bu
 
 from __future__ import annotations
 
+import heapq
+from collections.abc import Iterator
 from itertools import islice
 from typing import Final
 
-from linewright.analysis.frame import NO_FRAME_BITS, Evidence, candidates, no_frame_bits
+from linewright.analysis.frame import NO_FRAME_BITS, Evidence, no_frame_bits
 from linewright.analysis.ranking import Ranked, Ranking
 from linewright.analysis.walk import Walk
 
@@ -39,14 +41,34 @@ class Weighing:
     def bits(self, tonic: int, number: int) -> float:
         """Bits of one candidate on one tonic."""
         whole, notes = self.ranking.parts(tonic, number)
-        return whole + _WALKED * (self._walk.bits(tonic, number) - notes)
+        return whole - _WALKED * notes + _WALKED * self._walk.bits(tonic, number)
 
     def on(self, tonic: int) -> tuple[Ranked, ...]:
         """Every candidate on one tonic, cheapest first."""
         if tonic not in self._on:
-            found = [(self.bits(tonic, n), tonic, n) for n in range(len(candidates))]
-            self._on[tonic] = tuple(sorted(found))
+            self._on[tonic] = tuple(sorted(self.cheapest(tonic)))
         return self._on[tonic]
+
+    def cheapest(self, tonic: int) -> Iterator[Ranked]:
+        """The same one by one, walked only as far as it is asked for.
+
+        A candidate waits with the least it can cost, its walk all steps, until it is its turn.
+        """
+        least = self._walk.least_bits(tonic)
+        waiting = [
+            (whole + _WALKED * (low - notes), False, number, whole - _WALKED * notes)
+            for number, ((whole, notes), low) in enumerate(
+                zip(self.ranking.parts_on(tonic), least, strict=True)
+            )
+        ]
+        heapq.heapify(waiting)
+        while waiting:
+            bits, is_walked, number, rest = heapq.heappop(waiting)
+            if is_walked:
+                yield bits, tonic, number
+            else:
+                bits = rest + _WALKED * self._walk.bits(tonic, number)
+                heapq.heappush(waiting, (bits, True, number, rest))
 
     def away(self, tonic: int, count: int) -> list[Ranked]:
         """The ``count`` candidates on other tonics whose notes alone are cheapest."""
