@@ -15,11 +15,12 @@ from numpy.typing import NDArray
 from scipy.optimize import minimize
 
 from benchmarks.hearing_takes import PROGRAMS, RATE, delays, make_take, truth
-from benchmarks.hearing_worse import CONDITIONS, coded
+from benchmarks.hearing_worse import CONDITIONS, clicks, coded
 from linewright.sound.hearing import atoms, odds
 from linewright.sound.hearing.evidence import gather
-from linewright.sound.hearing.frames import HOP, Sound
+from linewright.sound.hearing.frames import HOP
 from linewright.sound.hearing.frames import RATE as OWN
+from linewright.sound.hearing.listen import cleared
 from linewright.sound.hearing.pitch import Range
 
 FITTED = ("nylon", "jazz", "banjo")
@@ -27,7 +28,12 @@ SEEDS = range(1000, 1007)
 USED = (
     "30 dB noise", "20 dB noise", "room", "phone band", "opus 24 kbit/s", "soft clipping", "aac",
 )  # fmt: skip
-KNOWN = {**CONDITIONS, "aac": (False, coded("aac", "ipod", 48_000, 96_000))}
+CLICKS = (0.05, 0.2, 0.5, 1.5)  # shares of the take's peak, none of them those measured
+KNOWN = {
+    **CONDITIONS,
+    "aac": (False, coded("aac", "ipod", 48_000, 96_000)),
+    **{f"click {s} {told}": (False, clicks(s, told=told)) for s in CLICKS for told in ("band", "times")},
+}  # fmt: skip
 _NEAR = 0.035
 
 
@@ -42,11 +48,15 @@ def collect() -> tuple[
         for seed in SEEDS:
             take = make_take(program, seed)
             condition = USED[seed % len(USED)]
-            for name in ("clean", "ringing strings", condition):
+            share = CLICKS[seed % len(CLICKS)]
+            told = [f"click {share} {way}" for way in ("band", "times")]
+            for name in ("clean", "ringing strings", condition, *told):
                 ringing, worse = KNOWN[name]
                 x = take.render(ringing=ringing)[: int((take.notes[-1].end + 1) * RATE)]
-                x, _ = worse(x, take, np.random.default_rng(seed))
-                seen = gather(Sound.of(x, RATE), Range(36, 100))
+                x, given = worse(x, take, np.random.default_rng(seed))
+                band, times = given.get("band"), given.get("click_times")
+                sound, _ = cleared(x, RATE, times, band)
+                seen = gather(sound, Range(36, 100))
                 at = seen.cuts * HOP / OWN
                 kind = np.zeros(len(at), np.int64)
                 last = -1

@@ -44,6 +44,9 @@ class Evidence:
         How surely nothing is played, 0 to 1.
     loud : array, shape (pitch frames,)
         Level in decibels.
+    ours : array, shape (spectra,)
+        How much of our own sound was taken out there, against what was left: 0 (none, or 30 dB
+        below) to 1.5 (15 dB above).
     tuning : float
         In semitones, -0.5 to 0.5.
     """
@@ -56,6 +59,7 @@ class Evidence:
     gained: Floats
     quiet: Floats
     loud: Floats
+    ours: Floats
     tuning: float
 
 
@@ -67,6 +71,9 @@ def gather(sound: Sound, reach: Range) -> Evidence:
     short = dips(sound.samples, centres, 256, reach)
     loud = sound.level[::STEP]
     quiet = _quiet(loud)
+    if sound.echo_level is not None:  # what may be left of our own sound is no playing
+        under = sound.echo_level[::STEP] + 20 * np.log10(min(sound.doubt, 0.1)) - loud
+        quiet = np.maximum(quiet, 1 / (1 + np.exp(np.clip(-under / 1.5, -40, 40))))
     begin = peaks(risen.whole, least=_LEAST_RISE)
     tuning = _tuning(long, loud)
     strong = begin[risen.whole[begin] > _STRONG_RISE]
@@ -79,7 +86,7 @@ def gather(sound: Sound, reach: Range) -> Evidence:
     cuts = _cuts(begin, chance, quiet)
     return Evidence(
         risen, cuts, (long, short, fresh), (by_long, by_short, anew, combs), chance, gained, quiet,
-        loud, tuning,
+        loud, _ours(sound), tuning,
     )  # fmt: skip
 
 
@@ -89,6 +96,9 @@ def _gains(
     """Pitches of what each frame has gained since just before the last strong cut."""
     before_at = np.maximum(strong - _BEFORE, 0) * HOP
     which = np.searchsorted(strong, np.arange(len(centres)) * STEP + 1, side="right") - 1
+    left = np.zeros(len(centres) * STEP + 1, bool)
+    left[sound.echoing] = True
+    left = left[: len(centres) * STEP : STEP]
     parts, shares, combs = [], [], []
     for start in range(0, len(centres), BATCH):
         mine = which[start : start + BATCH]
@@ -98,7 +108,12 @@ def _gains(
         known = needed >= 0
         if known.any():
             before[known] = spectra(sound.samples, before_at[needed[known]], pad=2)
-        found, share, gain = gain_dips(now, before[inverse], reach)
+        ground = before[inverse]
+        ours = np.flatnonzero(left[start : start + BATCH])
+        if len(ours) and sound.echo is not None:
+            echo = spectra(sound.echo, centres[start + ours], pad=2)
+            ground[ours] = np.maximum(ground[ours], sound.doubt * echo)
+        found, share, gain = gain_dips(now, ground, reach)
         parts.append(found)
         shares.append(share)
         combs.append(fit_combs(gain, reach, tuning, COMPRESSION))
@@ -123,6 +138,13 @@ def _tuning(found: Dips, loud: Floats) -> float:
         return 0.0
     turn = 2 * np.pi * found.pitch[audible]
     return float(np.angle(np.sum(found.weight[audible] * np.exp(1j * turn))) / (2 * np.pi))
+
+
+def _ours(sound: Sound) -> Floats:
+    """What was taken out against what was left, 0 to 1.5, by spectrum."""
+    if sound.echo_level is None:
+        return np.zeros(sound.count, np.float32)
+    return np.clip((sound.echo_level - sound.level + 30) / 30, 0, 1.5).astype(np.float32)
 
 
 def _quiet(loud: Floats) -> Floats:

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from linewright.sound.hearing.frames import BATCH, HOP, RATE, WINDOW, Floats, Sound, spectra
 
-__all__ = ["Rises", "bands", "rises"]
+__all__ = ["Rises", "peaks", "rises"]
 
 _LOW_HZ: Final = 70.0
 _HIGH_HZ: Final = 10_000.0
@@ -56,28 +56,38 @@ def _filterbank() -> tuple[Floats, Floats]:
     return bank / bank.sum(axis=0), (bins[1:-1] * RATE / WINDOW).astype(np.float32)
 
 
-def bands(sound: Sound) -> tuple[Floats, Floats]:
-    """Compressed magnitude by frame and band, and the bands' centres in Hz."""
-    bank, centres = _filterbank()
-    energy = np.concatenate(
-        [
-            spectra(sound.samples, np.arange(k, min(k + BATCH, sound.count)) * HOP) @ bank
-            for k in range(0, sound.count, BATCH)
-        ]
-    )
-    floor = np.quantile(energy[:: max(1, len(energy) // 4000)], 0.08, axis=0)
-    loud = np.quantile(energy[:: max(1, len(energy) // 4000)], 0.98)
-    reference = np.maximum(2.0 * floor, 1e-3 * loud + 1e-9)
-    return np.log1p(energy / reference).astype(np.float32), centres
+def _bands(samples: Floats, frames: NDArray[np.int64], bank: Floats) -> Floats:
+    """Magnitude by frame and band."""
+    parts = [
+        spectra(samples, frames[k : k + BATCH] * HOP) @ bank for k in range(0, len(frames), BATCH)
+    ]
+    return np.concatenate(parts) if parts else np.zeros((0, bank.shape[1]), np.float32)
 
 
 def rises(sound: Sound) -> Rises:
     """How much the spectrum rises and falls around each frame."""
-    compressed, centres = bands(sound)
+    bank, centres = _filterbank()
+    energy = _bands(sound.samples, np.arange(sound.count), bank)
+    floor = np.quantile(energy[:: max(1, len(energy) // 4000)], 0.08, axis=0)
+    loud = np.quantile(energy[:: max(1, len(energy) // 4000)], 0.98)
+    reference = np.maximum(2.0 * floor, 1e-3 * loud + 1e-9)
+    compressed = np.log1p(energy / reference).astype(np.float32)
     padded = np.pad(compressed, ((_LAG, _LAG), (0, 0)), mode="edge")
     before, after = padded[: -2 * _LAG], padded[2 * _LAG :]
     rise = np.maximum(0, after - _widest(before))
     fall = np.maximum(0, before - _widest(after))
+    if len(sound.echoing):
+        # What may be left of our own sound is no rise: compressed against that much more.
+        at, last = sound.echoing, sound.count - 1
+        assert sound.echo is not None
+        left = np.zeros_like(energy)
+        left[at] = sound.doubt * _bands(sound.echo, at, bank)
+        ground = reference + np.maximum.reduce(
+            [left[np.clip(at + k, 0, last)] for k in range(-_LAG, _LAG + 1)]
+        )
+        old, new = (energy[np.clip(at + k, 0, last)] for k in (-_LAG, _LAG))
+        rise[at] = np.maximum(0, np.log((new + ground) / (_widest(old) + ground)))
+        fall[at] = np.maximum(0, np.log((old + ground) / (_widest(new) + ground)))
     high = centres > _SPLIT_HZ
     return Rises(
         rise.mean(axis=1), rise[:, high].mean(axis=1), fall.mean(axis=1).astype(np.float32)

@@ -20,6 +20,7 @@ RATE: Final = 22_050
 HOP: Final = 110
 #: Samples of a spectrum's window: 46 ms.
 WINDOW: Final = 1024
+_DOUBT: Final = (0.05, 0.4)
 #: Frames worked on at once, so that memory does not grow with the recording.
 BATCH: Final = 2048
 
@@ -51,9 +52,17 @@ def spectra(
 
 @dataclass(frozen=True)
 class Sound:
-    """A recording at :data:`RATE`, its loudest sample near 1, and its spectra."""
+    """A recording at :data:`RATE`, its loudest sample near 1.
+
+    Parameters
+    ----------
+    samples : array
+    echo : array, optional
+        What was taken out of it, on the same scale.
+    """
 
     samples: Floats
+    echo: Floats | None = None
 
     @property
     def seconds(self) -> float:
@@ -68,18 +77,36 @@ class Sound:
     @cached_property
     def level(self) -> Floats:
         """Root mean square around each frame (12 ms), in decibels against full scale."""
-        half = 132
-        squares = np.concatenate([[0.0], np.cumsum(self.samples.astype(np.float64) ** 2)])
-        centres = np.arange(self.count) * HOP
-        low, high = (
-            np.clip(centres - half, 0, None),
-            np.clip(centres + half, None, len(self.samples)),
-        )
-        mean = (squares[high] - squares[low]) / np.maximum(high - low, 1)
-        return np.asarray(10 * np.log10(np.maximum(mean, 1e-12)), np.float32)
+        return _level(self.samples, self.count)
+
+    @cached_property
+    def echo_level(self) -> Floats | None:
+        """The same of what was taken out."""
+        return None if self.echo is None else _level(self.echo, self.count)
+
+    @cached_property
+    def doubt(self) -> float:
+        """What share of the amplitude of what was taken out may still be there.
+
+        Read off the moments in which next to nothing else sounds.
+        """
+        if self.echo_level is None:
+            return 0.0
+        strong = self.echo_level > self.echo_level.max() - 12
+        left = np.quantile(self.level[strong] - self.echo_level[strong], 0.15)
+        return float(np.clip(1.5 * 10 ** (left / 20), *_DOUBT))
+
+    @cached_property
+    def echoing(self) -> NDArray[np.int64]:
+        """Frames whose spectrum may hold some of what was taken out."""
+        if self.echo_level is None:
+            return np.zeros(0, np.int64)
+        there = self.echo_level > self.echo_level.max() - 50
+        reach = WINDOW // (2 * HOP)
+        return np.flatnonzero(np.convolve(there, np.ones(2 * reach + 1), "same") > 0.5)
 
     @classmethod
-    def of(cls, samples: Floats, rate: int) -> Sound:
+    def of(cls, samples: Floats, rate: int, echo: Floats | None = None) -> Sound:
         """Resample, take out rumble below some 40 Hz, and scale to full."""
         sound = at_rate(samples, rate)
         width = RATE // 40
@@ -92,4 +119,16 @@ class Sound:
             )
             sound = (sound - (total[high] - total[low]) / (high - low)).astype(np.float32)
         peak = float(np.max(np.abs(sound), initial=0.0))
-        return cls(sound / peak if peak > 0 else sound)
+        if peak > 0:
+            sound = sound / peak
+            echo = None if echo is None else at_rate(echo, rate) / peak
+        return cls(sound, echo if echo is not None and echo.any() else None)
+
+
+def _level(samples: Floats, count: int) -> Floats:
+    half = 132
+    squares = np.concatenate([[0.0], np.cumsum(samples.astype(np.float64) ** 2)])
+    centres = np.arange(count) * HOP
+    low, high = np.clip(centres - half, 0, None), np.clip(centres + half, None, len(samples))
+    mean = (squares[high] - squares[low]) / np.maximum(high - low, 1)
+    return np.asarray(10 * np.log10(np.maximum(mean, 1e-12)), np.float32)

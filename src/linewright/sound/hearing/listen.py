@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 
 from linewright.errors import OptionError, TooLarge
 from linewright.score.instrument import Instrument
-from linewright.sound.hearing.cancel import cancelled, click_track
+from linewright.sound.hearing.cancel import Cleared, cancelled, clicks_cancelled
 from linewright.sound.hearing.frames import RATE, Floats, Sound, at_rate
 from linewright.sound.hearing.model import Heard
 from linewright.sound.hearing.notes import find_notes
@@ -26,7 +26,7 @@ from linewright.sound.hearing.quality import (
     together,
 )
 
-__all__ = ["MAX_SECONDS", "hear"]
+__all__ = ["MAX_SECONDS", "cleared", "hear"]
 
 #: Longest recording listened to.
 MAX_SECONDS: Final = 600
@@ -111,20 +111,24 @@ def _hear(
     if float(np.max(np.abs(samples), initial=0.0)) < LEAST_PEAK:
         return Heard((), seconds, warnings=(SILENT,))
     warnings = [CLIPPED] if is_clipped(samples) else []
-    own = at_rate(samples, rate)
-    played = None
-    if band is not None:
-        played = at_rate(band, rate)
-    elif click_times is not None and len(click_times):
-        played = click_track([float(t) for t in click_times], len(own))
-    late = None
-    if played is not None:
-        own, late = cancelled(own, played)
-    sound = Sound.of(own, RATE)
+    sound, late = cleared(samples, rate, click_times, band)
     notes, seen = find_notes(sound, _range_of(instrument), tempo)
     noise = noise_db(seen)
     warnings += remarks(noise, together(seen, notes), len(notes)) if notes else [UNCLEAR]
     return Heard(tuple(notes), seconds, 100 * seen.tuning, noise, late, tuple(warnings))
+
+
+def cleared(
+    samples: Floats, rate: int, click_times: Sequence[float] | None, band: Floats | None
+) -> tuple[Sound, float | None]:
+    """The recording without our own sound, and how late that was found in it."""
+    own = at_rate(samples, rate)
+    found = Cleared(own)
+    if band is not None:
+        found = cancelled(own, at_rate(band, rate))
+    elif click_times is not None and len(click_times):
+        found = clicks_cancelled(own, [float(t) for t in click_times])
+    return Sound.of(found.samples, RATE, found.echo), found.late
 
 
 def _range_of(instrument: Instrument | None) -> Range:

@@ -53,7 +53,7 @@ def find_notes(
         for a, b, index in found
     ]
     spans = _without_stops(_joined_slides(seen, spans))
-    onsets = starts(sound.samples, [span.first for span in spans])
+    onsets = starts(sound, [span.first for span in spans])
     top = float(np.max(loud, initial=-120))
     notes = []
     for number, (span, onset) in enumerate(zip(spans, onsets, strict=True)):

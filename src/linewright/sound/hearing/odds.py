@@ -23,6 +23,7 @@ NAMES: Final = (
     "constant", "rise", "rise squared", "high rise", "rise beside the loudest of half a second",
     "rise beside its neighbours", "level gained", "pitch differs", "pitch differs and rise",
     "spectrum gained", "fall", "one clear pitch after", "high rise beside the loudest",
+    "our own sound", "our own sound and rise", "our own sound and level gained",
 )  # fmt: skip
 _MOST: Final = 16.0  # no cost is higher, so that no fitted model can forbid
 
@@ -51,10 +52,12 @@ def features(seen: Evidence) -> Floats:
     clear = after.max(axis=1) / 6
     gained = np.repeat(seen.gained, STEP)
     gained = _shifted(np.pad(gained, (0, max(0, count - len(gained))), mode="edge")[:count], 5)
+    ours = _near(seen.ours, 3)
     columns = (
         np.ones(len(cuts)), log_rise[cuts], log_rise[cuts] ** 2, log_high[cuts], beside[cuts],
         neighbours[cuts], gained_level[cuts], differs, differs * log_rise[cuts],
         gained[cuts], np.log(np.maximum(risen.fall[cuts], 0.01) / 0.15), clear, high_beside[cuts],
+        ours[cuts], ours[cuts] * log_rise[cuts], ours[cuts] * gained_level[cuts],
     )  # fmt: skip
     return np.stack(columns, axis=1).astype(np.float32)
 

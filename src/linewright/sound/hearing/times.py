@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 
 from linewright.sound.hearing.evidence import STEP, Evidence
-from linewright.sound.hearing.frames import HOP, RATE, Floats
+from linewright.sound.hearing.frames import HOP, RATE, Sound
 
 __all__ = ["ends", "glides", "starts"]
 
@@ -20,15 +20,21 @@ _EARLY: Final = 0.0075
 _PART: Final = 0.12
 
 
-def starts(samples: Floats, frames: list[int]) -> list[float]:
+def starts(sound: Sound, frames: list[int]) -> list[float]:
     """Seconds of each onset: where the treble first rises above what sounded just before.
 
     The envelope is that of the first difference, in which a pluck's burst stands out of the
     strings that still sound; the onset is where it has risen an eighth of its way. Where
     nothing rises clearly, the moment of the spectrum's change.
     """
+    from scipy.ndimage import maximum_filter1d
+
     out = []
+    samples = sound.samples
     sharp = np.abs(np.diff(samples, prepend=samples[:1]))
+    if sound.echo is not None:
+        left = np.abs(np.diff(sound.echo, prepend=sound.echo[:1]))
+        sharp = np.maximum(sharp - sound.doubt * maximum_filter1d(left, 2 * _GRAIN), 0)
     for frame in frames:
         centre = frame * HOP
         low = max(0, centre - _BEFORE)
