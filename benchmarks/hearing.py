@@ -2,6 +2,7 @@
 
     python -m benchmarks.hearing            our figures, under every condition
     python -m benchmarks.hearing --against  the other two as well
+    python -m benchmarks.hearing --own      the project's own voices instead of the sampler
 
 2,240 notes a condition: 7 seeds of 64 notes on each of the programs steel, electric and mandolin
 (never fitted on) and nylon and jazz (fitted on, with other seeds). A note is right when its onset
@@ -24,12 +25,12 @@ import numpy as np
 from mir_eval.transcription import match_notes
 from numpy.typing import NDArray
 
-from benchmarks.hearing_takes import RATE, available, delays, make_take, truth
+from benchmarks.hearing_takes import OWN, RATE, available, delays, make_take, truth
 from benchmarks.hearing_worse import CONDITIONS
 from linewright.sound.hearing import hear
 
 PROGRAMS = ("steel", "electric", "mandolin", "nylon", "jazz")
-SEEDS = range(101, 108)
+SEEDS = range(201, 208)
 Notes = list[tuple[float, float]]  # onset in seconds, pitch in Hz
 
 
@@ -136,20 +137,27 @@ def _matched(written: Notes, found: Notes, tolerance: float) -> list[tuple[int, 
     )
 
 
-def rows(names: list[str], against: bool) -> Iterator[tuple[str, Result, dict[str, Result]]]:
+def rows(
+    names: list[str], against: bool, programs: tuple[str, ...] = PROGRAMS
+) -> Iterator[tuple[str, Result, dict[str, Result]]]:
     """Results by condition: ours, and by the name of the other listener."""
     others = {"pyin": pyin, "swift": swift} if against else {}
     for name in names:
-        yield name, measure(name, ours), {k: measure(name, f) for k, f in others.items()}
+        yield (
+            name,
+            measure(name, ours, programs),
+            {k: measure(name, f, programs) for k, f in others.items()},
+        )
 
 
 def main(arguments: list[str] | None = None) -> int:
     """Print the table."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--against", action="store_true", help="measure the other listeners too")
+    parser.add_argument("--own", action="store_true", help="measure on the project's own voices")
     parser.add_argument("conditions", nargs="*", help="some of: " + ", ".join(CONDITIONS))
     chosen = parser.parse_args(arguments)
-    if not available():
+    if not (chosen.own or available()):
         print("needs fluidsynth and fluid-soundfont-gm", file=sys.stderr)
         return 2
     warnings.simplefilter("ignore")
@@ -157,7 +165,11 @@ def main(arguments: list[str] | None = None) -> int:
     extra = " librosa pYIN 50/25 | swift-f0 50/25 |" if chosen.against else ""
     print(head + extra)
     print("|---" * (head.count("|") - 1 + extra.count("|")) + "|")
-    for name, own, others in rows(chosen.conditions or list(CONDITIONS), chosen.against):
+    for name, own, others in rows(
+        chosen.conditions or list(CONDITIONS),
+        chosen.against,
+        tuple(OWN) if chosen.own else PROGRAMS,
+    ):
         errors = 1000 * own.errors
         cells = [
             name, f"{own.f1(50):.3f}", f"{own.f1(25):.3f}", f"{errors.mean():+.1f}",

@@ -18,13 +18,18 @@ import shutil
 import subprocess
 import tempfile
 import wave
+from collections.abc import Callable
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import cache, cached_property
 from pathlib import Path
 
 import mido
 import numpy as np
 from numpy.typing import NDArray
+
+from linewright.score.performance import Part, Performance, Stroke
+from linewright.sound.render import render
 
 FONT = Path("/usr/share/sounds/sf2/FluidR3_GM.sf2")
 RATE = 44_100
@@ -39,6 +44,9 @@ PROGRAMS: dict[str, tuple[int, int, tuple[int, ...], int]] = {
     "mandolin": (16, 25, (55, 62, 69, 76), 12),
     "banjo": (0, 105, (50, 55, 59, 62), 12),
 }
+#: The project's own voices, as further programs; slides between notes are hammered or pulled there.
+OWN = {f"our {name}": PROGRAMS[name] for name in ("steel", "nylon", "mandolin", "banjo")}
+_NECKS = {**PROGRAMS, **OWN}
 #: Programs whose sounds go on for seconds after the key is let go, and by how many timecents that
 #: is made shorter, so that a finger damps a string as it does on the others.
 _DAMPED = {"steel": -5000, "banjo": -5000}
@@ -76,7 +84,7 @@ class Take:
 
     def render(self, *, ringing: bool = False) -> NDArray[np.float32]:
         """Mono samples at :data:`RATE`."""
-        return _fluid(_midi(self, ringing))
+        return _voiced(self, ringing) if self.program in OWN else _fluid(_midi(self, ringing))
 
 
 def make_take(program: str, seed: int, count: int = 64) -> Take:
@@ -84,7 +92,7 @@ def make_take(program: str, seed: int, count: int = 64) -> Take:
     rng = random.Random(f"{program} {seed}")
     bpm = rng.randrange(80, 241, 4)
     beat = 60 / bpm
-    _, _, strings, frets = PROGRAMS[program]
+    _, _, strings, frets = _NECKS[program]
     low = max(0, rng.randint(0, frets - 6))
     reach = 5
     drift = rng.uniform(0.003, 0.009)  # spread of the player's timing, seconds
@@ -221,6 +229,44 @@ def _midi(take: Take, ringing: bool) -> bytes:
     return out.getvalue()
 
 
+def _voiced(take: Take, ringing: bool) -> NDArray[np.float32]:
+    """The take by the project's own voice of that name."""
+    count = len(_NECKS[take.program][2])
+    strokes = []
+    for number, note in enumerate(take.notes):
+        after = take.notes[number + 1] if number + 1 < len(take.notes) else None
+        joined = after and after.way in ("slurred", "slide", "soft") and after.string == note.string
+        end = after.onset if after and joined else note.end
+        attack = "pluck"
+        if note.way in ("slurred", "slide", "soft"):
+            attack = "hammer-on" if note.midi > note.source else "pull-off"
+        onset, end = (Fraction(round(t * 10_000), 10_000) for t in (note.onset, end))
+        strokes.append(
+            Stroke(
+                onset, end - onset, note.midi, count - note.string,
+                note.midi - _NECKS[take.program][2][note.string], note.velocity / 127, attack,
+                lead_in=note.source - note.midi if note.way == "slid" else 0, ring=ringing,
+            )
+        )  # fmt: skip
+    part = Part("lead", take.program.removeprefix("our "), tuple(strokes))
+    length = Fraction(round(10 * take.notes[-1].end) + 8, 10)
+    key = f"{take.program} {take.seed} {len(take.notes)} {ringing} {strokes}"
+    return _kept(
+        hashlib.sha256(key.encode()).hexdigest(),
+        lambda: render(Performance((part,), length, Fraction(60)), rate=RATE).mean(axis=1),
+    )
+
+
+def _kept(name: str, make: Callable[[], NDArray[np.float32]]) -> NDArray[np.float32]:
+    """What was rendered before, from the temporary folder."""
+    folder = Path(tempfile.gettempdir()) / "linewright-hearing-bench"
+    folder.mkdir(exist_ok=True)
+    kept = folder / (name[:24] + ".npy")
+    if not kept.exists():
+        np.save(kept, (np.clip(make(), -1, 1) * 32767).astype(np.int16))
+    return np.asarray(np.load(kept), np.float32) / 32768
+
+
 def _wheel(channel: int, semitones: float) -> mido.Message:
     return mido.Message("pitchwheel", channel=channel, pitch=max(-8192, min(8191, round(semitones * 8192 / 12))))  # fmt: skip
 
@@ -237,11 +283,10 @@ def available() -> bool:
 
 def _fluid(midi: bytes) -> NDArray[np.float32]:
     """Render, remembering what was rendered before in the temporary folder."""
-    folder = Path(tempfile.gettempdir()) / "linewright-hearing-bench"
-    folder.mkdir(exist_ok=True)
-    kept = folder / (hashlib.sha256(midi).hexdigest()[:24] + ".npy")
-    if kept.exists():
-        return np.asarray(np.load(kept), np.float32) / 32768
+    return _kept(hashlib.sha256(midi).hexdigest(), lambda: _sampled(midi))
+
+
+def _sampled(midi: bytes) -> NDArray[np.float32]:
     with tempfile.TemporaryDirectory() as scratch:
         source, sound = Path(scratch, "take.mid"), Path(scratch, "take.wav")
         source.write_bytes(midi)
@@ -249,36 +294,41 @@ def _fluid(midi: bytes) -> NDArray[np.float32]:
         subprocess.run(command, check=True, capture_output=True)
         with wave.open(str(sound)) as wav:
             stereo = np.frombuffer(wav.readframes(wav.getnframes()), "<i2").reshape(-1, 2)
-    mono = (stereo.astype(np.int32).sum(axis=1) // 2).astype(np.int16)
-    np.save(kept, mono)
-    return mono.astype(np.float32) / 32768
+    return (stereo.astype(np.int32).sum(axis=1) // 2).astype(np.float32) / 32767
 
 
 @cache
-def delays() -> dict[str, float]:
-    """Seconds from a note's event to the first sound of its sample, median by program.
+def delays() -> dict[tuple[str, int], float]:
+    """Seconds from a note's event to the first sound of its sample, by program and key.
 
-    Measured on notes two seconds apart: the first sample above a twentieth of the note's peak.
+    Measured on single notes a second apart, soft and loud: the first sample above a twentieth of
+    the note's peak. It differs from key to key (some samples begin with up to 20 ms of silence),
+    so one number a program would be an error of the truth, not of a listener.
     """
     found = {}
-    for program, (_, _, strings, _) in PROGRAMS.items():
+    for program, (_, _, strings, frets) in _NECKS.items():
+        if program in PROGRAMS and not available():
+            continue
+        keys = range(min(strings), max(strings) + frets + 3)
         notes = []
-        for k in range(24):
-            string = k % len(strings)
-            midi = strings[string] + k % 12
-            at = LEAD + 2.0137 * k
-            notes.append(Truth(at, at + 0.5, midi, 60 + 2 * k, "struck", string, midi))
+        for k, (midi, velocity) in enumerate((m, v) for m in keys for v in (70, 105)):
+            at = LEAD + 1.0137 * k
+            string = max(i for i, opened in enumerate(strings) if opened <= midi)
+            notes.append(Truth(at, at + 0.4, midi, velocity, "struck", string, midi))
         x = np.abs(Take(program, 0, 100, tuple(notes), 10).render())
         late = []
         for note in notes:
             start = round(note.onset * RATE)
-            part = x[start : start + 1500]
+            part = x[start : start + 2200]
             late.append(float(np.argmax(part > 0.05 * part.max())) / RATE)
-        found[program] = float(np.median(late))
+        for midi, pair in zip(keys, np.reshape(late, (-1, 2)), strict=True):
+            found[program, midi] = float(np.mean(pair))
     return found
 
 
-def truth(take: Take, late: dict[str, float]) -> list[tuple[float, int, str]]:
+def truth(take: Take, late: dict[tuple[str, int], float]) -> list[tuple[float, int, str]]:
     """Onset, pitch and way of each note, the sampler's own delay added where a sample starts."""
-    wheel = ("slurred", "slide")
-    return [(n.onset + (0.001 if n.way in wheel else late[take.program]), n.midi, n.way) for n in take.notes]  # fmt: skip
+    return [
+        (n.onset + (0.001 if n.way in ("slurred", "slide") else late[take.program, n.midi]), n.midi, n.way)
+        for n in take.notes
+    ]  # fmt: skip

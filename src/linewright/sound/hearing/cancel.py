@@ -14,6 +14,7 @@ from collections.abc import Sequence
 from typing import Final, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from linewright.sound.hearing.frames import RATE, Floats
 from linewright.sound.hearing.kinds import Times, mean_clicks, pieces, two_kinds
@@ -63,7 +64,7 @@ def cancelled(samples: Floats, played: Floats) -> Cleared:
     late = _delay(samples, reference)
     if late is None:
         return Cleared(samples)
-    echo = _echo(samples, [_moved(reference, late - _LEAD)])
+    echo = _echo(samples, _moved(reference, late - _LEAD))
     return Cleared((samples - echo).astype(np.float32), late / RATE, echo)
 
 
@@ -73,8 +74,6 @@ def clicks_cancelled(samples: Floats, times: Sequence[float]) -> Cleared:
     The filter found for a row of impulses is the click itself. An accented click may have a sound
     of its own: where two sounds explain the recording clearly better than one, there are two.
     """
-    from scipy.signal import fftconvolve, lfilter
-
     inside = np.array(sorted({float(t) for t in times if 0 <= t * RATE < len(samples) - _TAPS}))
     gap = float(np.min(np.diff(inside), initial=1.0)) * RATE
     near = min(_NEAR, round(0.4 * gap))
@@ -84,19 +83,27 @@ def clicks_cancelled(samples: Floats, times: Sequence[float]) -> Cleared:
     if late is None:
         return Cleared(samples)
     moved = inside + (late - _LEAD) / RATE
+    echo = _mean_echo(samples, moved)
+    return Cleared((samples - echo).astype(np.float32), late / RATE, echo)
+
+
+def _mean_echo(samples: Floats, times: Times) -> Floats:
+    """A row of clicks as it is in the recording, by the mean of each kind of them."""
+    from scipy.signal import fftconvolve, lfilter
+
     echo = np.zeros_like(samples)
-    accented = None
+    accented: NDArray[np.bool_] | None = None
     for _ in range(2):
         (white,), back = _whitened(samples - echo, samples)
-        rows = pieces(white, moved, _TAPS)
+        rows = pieces(white, times, _TAPS)
         accented = two_kinds(rows) if accented is None else accented
         echo = np.zeros_like(samples)
         for mean, kind in zip(mean_clicks(rows, accented), (~accented, accented), strict=True):
             if kind.any():
                 click = np.asarray(lfilter([1.0], back, mean), np.float32)
-                row = _impulses(moved[kind], len(samples))
+                row = _impulses(times[kind], len(samples))
                 echo += np.asarray(fftconvolve(row, click)[: len(samples)], np.float32)
-    return Cleared((samples - echo).astype(np.float32), late / RATE, echo)
+    return echo
 
 
 def _impulses(times: Times, length: int) -> Floats:
@@ -178,32 +185,28 @@ def _whitened(rest: Floats, *rows: Floats) -> tuple[list[Floats], Floats]:
     return [np.asarray(lfilter(back, 1, row), np.float32) for row in rows], back
 
 
-def _echo(samples: Floats, played: list[Floats], turns: int = _TURNS) -> Floats:
-    """What the best filters make of the references, which must not overlap."""
+def _echo(samples: Floats, played: Floats) -> Floats:
+    """What the best filter makes of the reference."""
     from scipy.fft import irfft, next_fast_len, rfft
     from scipy.linalg import solve_toeplitz
 
     size = next_fast_len(len(samples) + _TAPS, real=True)
-    plain = [rfft(row, size) for row in played]
+    plain = rfft(played, size)
     echo = np.zeros_like(samples)
-    size_of = [0.0] * len(played)  # squared length of each filter
-    for _ in range(turns):
-        (rest, heard, *rows), _ = _whitened(samples - echo, samples - echo, samples, *played)
+    length = 0.0  # of the filter, squared
+    for _ in range(_TURNS):
+        (rest, heard, row), _ = _whitened(samples - echo, samples - echo, samples, played)
         weight = _quietness(rest)
-        left = float(np.mean((rest * weight) ** 2))
-        seen = rfft(heard * weight, size)
-        echo = np.zeros_like(samples)
-        for k, row in enumerate(rows):
-            mine = rfft(row * weight, size)
-            own = irfft(np.abs(mine) ** 2, size)[:_TAPS].astype(np.float64)
-            cross = irfft(seen * np.conj(mine), size)[:_TAPS]
-            # The filter is expected to be no larger than it was found last (a Gaussian prior).
-            prior = left * _TAPS / size_of[k] if size_of[k] > 0 else 0.0
-            own[0] += max(1e-4 * own[0] if not prior else 1e-6 * own[0], prior) + 1e-12
-            found = solve_toeplitz(own, cross)
-            size_of[k] = float(np.sum(found**2))
-            echo += irfft(plain[k] * rfft(found.astype(np.float32), size), size)[: len(samples)]
-    return echo
+        mine = rfft(row * weight, size)
+        own = irfft(np.abs(mine) ** 2, size)[:_TAPS].astype(np.float64)
+        cross = irfft(rfft(heard * weight, size) * np.conj(mine), size)[:_TAPS]
+        # The filter is expected to be no larger than it was found last (a Gaussian prior).
+        prior = float(np.mean((rest * weight) ** 2)) * _TAPS / length if length > 0 else 0.0
+        own[0] += max((1e-6 if prior else 1e-4) * own[0], prior) + 1e-12
+        found = solve_toeplitz(own, cross)
+        length = float(np.sum(found**2))
+        echo = irfft(plain * rfft(found.astype(np.float32), size), size)[: len(samples)]
+    return np.asarray(echo, np.float32)
 
 
 def _quietness(residual: Floats) -> Floats:

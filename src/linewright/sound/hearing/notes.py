@@ -21,6 +21,9 @@ __all__ = ["find_notes"]
 
 #: A note shorter than this many spectra (50 ms) may be the noise of a string being stopped.
 _BRIEF: Final = 10
+#: So may be a doubtful one of the same pitch, shorter than this (120 ms), with silence after it.
+_FADING: Final = 24
+_STOPPED: Final = 0.8
 #: A step of a slide takes at most this many spectra: 95 ms.
 _SLIDE: Final = 19
 
@@ -126,7 +129,8 @@ def _without_stops(spans: list[_Span]) -> list[_Span]:
         joined = last is not None and last.last == span.first
         leads_on = number + 1 < len(spans) and spans[number + 1].first == span.last
         dull = span.struck < 0.3 and span.begun < 0.9  # nothing is slurred to its own pitch
-        if last is not None and joined and (brief or dull) and last.midi == span.midi:
+        fading = not leads_on and span.last - span.first <= _FADING and span.begun < _STOPPED
+        if last is not None and joined and (brief or dull or fading) and last.midi == span.midi:
             last.last = span.last
         elif not (brief and not leads_on and span.begun * span.sure < 0.5):
             out.append(span)
