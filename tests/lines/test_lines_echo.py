@@ -12,7 +12,7 @@ from checker import broken
 from line_licks import demo, small
 
 from linewright.analysis.figures.views import frame_steps
-from linewright.lines import LineRequest
+from linewright.lines import LineRequest, echo
 from linewright.lines.echo import Echo, draw_echoes, echo_rate
 from linewright.theory import Pitch
 
@@ -23,10 +23,14 @@ NARROW = LineRequest(
 
 
 @pytest.mark.parametrize("mix", [{}, {"b5": 0.2}], ids=["frame alone", "an outside note"])
-def test_echoes_are_drawn_as_they_are_defined(mix: dict[str, float]) -> None:
+def test_echoes_are_drawn_as_they_are_defined(
+    mix: dict[str, float], monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Each move of the second bar weighed 16 when it is the same as in the first, 2 when it goes
     the same way; the first note 8 when it is the first bar's.
     """
+    monkeypatch.setattr(echo, "_CLOSE", 1e-6)  # as near the tilt of the definition as can be
+    monkeypatch.setattr(echo, "_TURNS", 60)
     _, model = small()
     setup = model.setup(NARROW.with_(mix=mix), {})
     chain = setup.chains[0]
@@ -43,8 +47,8 @@ def test_echoes_are_drawn_as_they_are_defined(mix: dict[str, float]) -> None:
 
     weights = with_echo(chain, setup.rows, follows, 4)
     rng = Random(5)
-    echo = {4: Echo(4, 8, 0)}
-    draws = [tuple(setup.echoing[0].sample(echo, rng)) for _ in range(6_000)]
+    plan = {4: Echo(4, 8, 0)}
+    draws = [tuple(setup.echoing[0].sample(plan, rng)) for _ in range(6_000)]
     assert chi_square(weights, draws) > 0.001
 
 
@@ -65,11 +69,11 @@ def test_bars_echo_as_often_as_asked() -> None:
     rng = Random(2)
     drawn = [draw_echoes(slots, 0.4, rng) for _ in range(500)]
     assert sum(map(len, drawn)) / 500 == pytest.approx(0.4 * 15, abs=0.35)
-    for echo in drawn[0].values():
-        one = [s.onset - slots[echo.first].onset for s in slots[echo.first : echo.end]]
-        size = echo.end - echo.first
-        two = slots[echo.source : echo.source + size]
-        assert one == [s.onset - slots[echo.source].onset for s in two]
+    for one_echo in drawn[0].values():
+        one = [s.onset - slots[one_echo.first].onset for s in slots[one_echo.first : one_echo.end]]
+        size = one_echo.end - one_echo.first
+        two = slots[one_echo.source : one_echo.source + size]
+        assert one == [s.onset - slots[one_echo.source].onset for s in two]
 
 
 def test_a_lick_whose_bars_come_back_teaches_more_echoes() -> None:

@@ -193,7 +193,7 @@ class Echoing:
     -----
     An echo would pull the shares of the mix to those of the bar it echoes. So its states are
     tilted besides, until the notes of each element to be expected in the bar and after it are
-    those the chain expects from the note before it on; where no tilt does that, the bar is no echo. What is expected of the whole line then
+    those the chain expects from the note before it on, to ``_CLOSE``; where no tilt does that, the bar is no echo. What is expected of the whole line then
     never changes, whichever bars echo, and the shares stay those the mix was tuned to.
     """
 
