@@ -186,7 +186,9 @@ def main(arguments: list[str]) -> int:
     target, alike = histograms(held), similarity(held)
     print(f"{len(first)} licks, {len(held)} held-out tunes")
     print(
-        f"{'':10}" + "".join(f"{m:>11}" for m in MEASURES) + f"{'mean':>9}{'self-similarity':>17}"
+        f"{'':10}"
+        + "".join(f"{m:>11}" for m in MEASURES)
+        + f"{'mean':>9}{'self-similarity':>17}{'mean of five':>14}"
     )
     means = {}
     for name, pieces in {**made, "floor": first}.items():
@@ -196,6 +198,7 @@ def main(arguments: list[str]) -> int:
         print(
             f"{name:10}" + "".join(f"{d:11.3f}" for d in row) + f"{means[name]:9.3f}"
             f"{similarity(pieces):9.3f} ({alike:.3f})"
+            f"{mean([*row, abs(similarity(pieces) - alike)]):14.3f}"
         )
     print("* the same chain under the lines' own rule: no more than 5 notes of the source in a row")
     for name, pairs in novelty.items():
