@@ -11,7 +11,9 @@ problems are convex, so the fit is deterministic; weights are then rounded):
 
 * tonic: a score for each of the twelve candidates, the same weights turned to each;
 * mode given the tonic: one weight for each fact whatever the mode, and a bias for each mode,
-  every mode made to weigh the same.
+  every mode made to weigh the same. Where the tonic is given, excerpts also have a table of the
+  modes by which thirds, sixths and sevenths are heard at all; where it is inferred, the table
+  made the answer worse, and the commoner modes start ahead instead.
 
 Each is fitted three times: on whole tunes, on 4-bar and on 2-bar excerpts, with phrases that end
 as the tune ends beside them: a lick is a whole phrase, where an excerpt is cut anywhere.
@@ -35,14 +37,26 @@ from linewright.analysis.tonic_evidence import (
     SINGLES,
     TONIC_MODES,
     TonicEvidence,
+    heard_degrees,
     mode_facts,
     tonic_evidence,
 )
 from linewright.analysis.tonic_model import ModeWeights, TonicWeights, Weights
 
 #: Evidence is scaled before the penalty: what is spread over many cells needs larger weights.
-SCALE = {"length": 2.0, "downbeat": 2.0, "first bar": 2.0, "step": 6.0, "downbeat step": 4.0}
-TONIC_PENALTY, MODE_PENALTY, BIAS_PENALTY = 6.0, 0.1, 0.02
+SCALE = {
+    "length": 2.0, "downbeat": 2.0, "first bar": 2.0, "major triad": 2.0, "minor triad": 2.0,
+    "step": 6.0, "downbeat step": 4.0, "strong step": 5.0, "close step": 2.0,
+}  # fmt: skip
+TONIC_PENALTY, BIAS_PENALTY, HEARD_PENALTY = 6.0, 0.02, 1.0
+#: Of the mode facts alone, and where the tonic is given. There excerpts have a table of heard
+#: degrees beside the facts; whole tunes, in which most degrees are heard, do not.
+MODE_PENALTY = 0.1
+GIVEN_PENALTY = {"whole": 0.1, 4: 5.0, 2: 20.0}
+#: Kinds of evidence, of single classes and of pairs, that the tonic fit uses: in excerpts the
+#: triads of bars and the moves between strong notes told nothing more.
+KINDS = {"whole": (len(SINGLES), len(PAIRS)), 4: (16, 4), 2: (16, 4)}
+STATES = {"whole": 0, 4: 64, 2: 64}
 #: Dorian and Mixolydian tunes count this much more in the tonic fit.
 RARE = {"whole": 1.5, 4: 2.0, 2: 2.0}
 #: How much of the modes' unequal frequency in the collections the estimate believes when the
@@ -107,13 +121,15 @@ def dense(evidence: TonicEvidence, tonic: int) -> np.ndarray:
     return row
 
 
-def fit_tonic(data: list[Example], rare: float) -> TonicWeights:
+def fit_tonic(data: list[Example], length: int | str) -> TonicWeights:
     """Weights of the tonic model."""
-    count = len(data)
-    rows = np.zeros((count * 12, _WIDTH), np.float32)
+    count, rare = len(data), RARE[length]
+    single, pair = KINDS[length]
+    used = np.r_[0 : single * 12, _SINGLE : _SINGLE + pair * 144]
+    rows = np.zeros((count * 12, len(used)), np.float32)
     for i, example in enumerate(data):
         for shift in range(12):
-            rows[12 * i + shift] = dense(example.evidence, example.tonic + shift)
+            rows[12 * i + shift] = dense(example.evidence, example.tonic + shift)[used]
     heavy = np.array([e.weight * (rare if e.mode >= 2 else 1.0) for e in data])
 
     def loss(weights: np.ndarray) -> tuple[float, np.ndarray]:
@@ -131,46 +147,58 @@ def fit_tonic(data: list[Example], rare: float) -> TonicWeights:
             gradient + TONIC_PENALTY * weights,
         )
 
-    found = minimize(loss, np.zeros(_WIDTH), jac=True, method="L-BFGS-B", options={"maxiter": 200})
-    singles = found.x[:_SINGLE].reshape(-1, 12)
-    pairs = found.x[_SINGLE:].reshape(-1, 12, 12)
-    singles = singles * np.array([SCALE.get(k, 1.0) for k in SINGLES])[:, None]
-    pairs = pairs * np.array([SCALE.get(k, 1.0) for k in PAIRS])[:, None, None]
+    found = minimize(loss, np.zeros(len(used)), jac=True, method="L-BFGS-B",
+                     options={"maxiter": 200})  # fmt: skip
+    singles = found.x[: single * 12].reshape(-1, 12)
+    pairs = found.x[single * 12 :].reshape(-1, 12, 12)
+    singles = singles * np.array([SCALE.get(k, 1.0) for k in SINGLES[:single]])[:, None]
+    pairs = pairs * np.array([SCALE.get(k, 1.0) for k in PAIRS[:pair]])[:, None, None]
     together = PAIRS.index("together")
     pairs[together] = np.triu(pairs[together], 1) + np.triu(pairs[together], 1).T
     return TonicWeights(_rounded(singles), _rounded(pairs.reshape(-1, 144)))
 
 
-def fit_mode(data: list[Example], length: int | str) -> ModeWeights:
-    """Weights of the mode model, and the modes' prior when the tonic is not given."""
+def fit_mode(data: list[Example], length: int | str, *, given: bool) -> ModeWeights:
+    """Weights of the mode model for a given or for an inferred tonic."""
     facts = np.array([[mode_facts(e.evidence, e.tonic, mode) for mode in range(4)] for e in data])
     labels = np.array([e.mode for e in data])
     heavy = np.array([e.weight for e in data])
     share = np.array([heavy[labels == mode].sum() for mode in range(4)])
     heavy = heavy * (share.sum() / 4 / share)[labels]
-    width = len(MODE_FACTS)
+    width, states = len(MODE_FACTS), STATES[length] if given else 0
+    at = np.arange(len(labels))
+    heard = np.array([heard_degrees(e.evidence, e.tonic) for e in data])
+    table = np.zeros((len(labels), states))
+    if states:
+        table[at, heard] = 1.0
+    penalty = np.concatenate(
+        [
+            np.full(width, GIVEN_PENALTY[length] if given else MODE_PENALTY),
+            np.full(4, BIAS_PENALTY),
+            np.full(4 * states, HEARD_PENALTY),
+        ]
+    )
 
     def loss(weights: np.ndarray) -> tuple[float, np.ndarray]:
-        own, bias = weights[:width], weights[width:]
-        scores = facts @ own + bias
+        own, bias = weights[:width], weights[width : width + 4]
+        scores = facts @ own + bias + table @ weights[width + 4 :].reshape(states, 4)
         scores -= scores.max(axis=1, keepdims=True)
         odds = np.exp(scores)
         total = odds.sum(axis=1)
-        at = np.arange(len(labels))
         value = -(heavy * (scores[at, labels] - np.log(total))).sum()
         slope = odds / total[:, None]
         slope[at, labels] -= 1
         slope *= heavy[:, None]
-        gradient = np.concatenate([np.einsum("nm,nmq->q", slope, facts), slope.sum(axis=0)])
-        penalty = np.concatenate([np.full(width, MODE_PENALTY), np.full(4, BIAS_PENALTY)])
+        gradient = np.concatenate(
+            [np.einsum("nm,nmq->q", slope, facts), slope.sum(axis=0), (table.T @ slope).ravel()]
+        )
         return value + (penalty * weights**2).sum() / 2, gradient + penalty * weights
 
-    found = minimize(loss, np.zeros(width + 4), jac=True, method="L-BFGS-B")
-    prior = BELIEF[length] * np.log(share / share.sum())
-    return ModeWeights(
-        _rounded(found.x[None, :width])[0], _rounded(found.x[None, width:])[0],
-        _rounded((prior - prior.mean())[None])[0],
-    )  # fmt: skip
+    found = minimize(loss, np.zeros(len(penalty)), jac=True, method="L-BFGS-B")
+    prior = np.log(share / share.sum()) * (0.0 if given else BELIEF[length])
+    start = found.x[width : width + 4] + prior - prior.mean()
+    rows = (found.x[:width], start, found.x[width + 4 :])
+    return ModeWeights(*(_rounded(row[None])[0] for row in rows))
 
 
 def fit(tunes: list[Labelled]) -> tuple[Weights, ...]:
@@ -180,7 +208,8 @@ def fit(tunes: list[Labelled]) -> tuple[Weights, ...]:
         data = examples(tunes, length)
         counts = [example.evidence.count for example in data]
         notes = round(float(np.quantile(counts, 0.1 if length == "whole" else 0.5)))
-        fitted.append(Weights(notes, fit_tonic(data, RARE[length]), fit_mode(data, length)))
+        modes = [fit_mode(data, length, given=given) for given in (False, True)]
+        fitted.append(Weights(notes, fit_tonic(data, length), *modes))
     return tuple(sorted(fitted, key=lambda w: w.notes))
 
 
@@ -219,10 +248,12 @@ def source(weights: tuple[Weights, ...], tunes: list[Labelled]) -> str:
         for table in fitted.tonic.pairs:
             rows = [_row(table[i : i + 12])[1:-2] for i in range(0, 144, 12)]
             text += "        (" + ",\n         ".join(rows) + "),\n"
-        mode = fitted.mode
-        text += "    )), ModeWeights(\n"
-        text += "".join(f"        {_row(row)}\n" for row in (mode.facts, mode.bias, mode.prior))
-        text += "    )),\n"
+        text += "    ))"
+        for mode in (fitted.mode, fitted.given):
+            text += ", ModeWeights(\n        " + _row(mode.facts) + "\n        " + _row(mode.start)
+            rows = [_row(mode.heard[i : i + 16])[1:-2] for i in range(0, len(mode.heard), 16)]
+            text += "\n        (" + ",\n         ".join(rows) + "),\n    )" if rows else "\n    )"
+        text += "),\n"
     return text + ")\n# fmt: on\n"
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from math import isclose, log, sqrt
 
@@ -12,6 +13,7 @@ from linewright.analysis.tonic_evidence import (
     PAIRS,
     SINGLES,
     TONIC_MODES,
+    heard_degrees,
     mode_facts,
     tonic_evidence,
 )
@@ -59,6 +61,9 @@ def pair(kind: str) -> dict[tuple[int, int], float]:
         ("rest on last", {C: 1}),
         ("low last", {}),
         ("first bar", {C: 1 / 4, E: 1 / 4, G: 1 / 2}),
+        # Bar 1 is C E G; of bar 2 a triad on C, of either kind, has more than any other.
+        ("major triad", {C: 1 / 2 + 1 / 4}),
+        ("minor triad", {C: 1 / 4}),
     ],
 )
 def test_single_evidence(kind: str, expected: dict[int, float]) -> None:
@@ -71,6 +76,34 @@ def test_pair_evidence() -> None:
     assert pair("last step") == {(B, C): 1}
     assert pair("downbeat step") == {(C, D): 1}
     assert len(pair("together")) == 10  # five classes, two at a time
+    assert pair("strong step") == dict.fromkeys({(C, G), (G, D), (D, C)}, 1 / 3)
+    assert pair("close step") == {}  # two bars have no fourth
+    assert pair("pickup step") == {(C, C): 1}
+
+
+def test_heard_degrees() -> None:
+    evidence = tonic_evidence(small())
+    assert heard_degrees(evidence, C) == 2 * 16 + 0 * 4 + 2  # E, no sixth, B
+    assert heard_degrees(evidence, E) == 1 * 16 + 1 * 4 + 1  # G, C, D
+    assert heard_degrees(evidence, B) == 1 * 16 + 1 * 4 + 0  # D, G, neither A nor A sharp
+    assert heard_degrees(tonic_evidence(Lick((), bars_for(Meter(4, 4), Fraction(4)))), C) == 0
+
+
+def test_the_table_of_heard_degrees_adds_to_the_mode() -> None:
+    evidence = tonic_evidence(small())
+    plain = [replace(w, given=replace(w.given, heard=())) for w in WEIGHTS]
+    table = [0.0] * 256
+    table[4 * heard_degrees(evidence, C) + TONIC_MODES.index("dorian")] = 3.0
+    told = [replace(w, given=replace(w.given, heard=tuple(table))) for w in WEIGHTS]
+    before = mode_chances(evidence, C, plain, given=True)
+    after = mode_chances(evidence, C, told, given=True)
+    moved = [log(b / a) for a, b in zip(before, after, strict=True)]
+    assert isclose(moved[2] - moved[0], 3.0)
+    assert isclose(moved[1], moved[0])
+    assert isclose(moved[3], moved[0])
+    assert mode_chances(evidence, D, told, given=True) == mode_chances(
+        evidence, D, plain, given=True
+    )  # another tonic, another state
 
 
 def test_mode_facts_on_c() -> None:
@@ -93,7 +126,8 @@ def test_mode_facts_on_c() -> None:
 def test_chances_sum_to_one(tonic: int) -> None:
     evidence = tonic_evidence(small())
     assert isclose(sum(tonic_chances(evidence, WEIGHTS)), 1)
-    assert isclose(sum(mode_chances(evidence, tonic, WEIGHTS, prior=True)), 1)
+    assert isclose(sum(mode_chances(evidence, tonic, WEIGHTS, given=True)), 1)
+    assert isclose(sum(mode_chances(evidence, tonic, WEIGHTS, given=False)), 1)
 
 
 def test_score_is_the_sum_of_weights_times_evidence() -> None:
@@ -102,10 +136,15 @@ def test_score_is_the_sum_of_weights_times_evidence() -> None:
     weights = WEIGHTS[0]
     assert evidence.count <= weights.notes  # so that only the first fit speaks
     scores = [
-        sum(v * weights.tonic.singles[k][(pc - t) % 12] for k, pc, v in evidence.singles)
+        sum(
+            v * weights.tonic.singles[k][(pc - t) % 12]
+            for k, pc, v in evidence.singles
+            if k < len(weights.tonic.singles)
+        )
         + sum(
             v * weights.tonic.pairs[k][12 * ((a - t) % 12) + (b - t) % 12]
             for k, a, b, v in evidence.pairs
+            if k < len(weights.tonic.pairs)
         )
         for t in range(12)
     ]
@@ -117,6 +156,13 @@ def test_score_is_the_sum_of_weights_times_evidence() -> None:
 def test_every_weight_table_has_its_shape() -> None:
     assert [w.notes for w in WEIGHTS] == sorted(w.notes for w in WEIGHTS)
     for fitted in WEIGHTS:
-        assert [len(row) for row in fitted.tonic.singles] == [12] * len(SINGLES)
-        assert [len(table) for table in fitted.tonic.pairs] == [144] * len(PAIRS)
-        assert len(fitted.mode.facts) == len(MODE_FACTS)
+        assert len(fitted.tonic.singles) <= len(SINGLES)
+        assert len(fitted.tonic.pairs) <= len(PAIRS)
+        assert {len(row) for row in fitted.tonic.singles} == {12}
+        assert {len(table) for table in fitted.tonic.pairs} == {144}
+        for mode in (fitted.mode, fitted.given):
+            assert len(mode.facts) == len(MODE_FACTS)
+            assert len(mode.start) == len(TONIC_MODES)
+            assert len(mode.heard) in (0, 4 * 64)
+    assert len(WEIGHTS[-1].tonic.singles) == len(SINGLES)  # whole tunes use every kind
+    assert len(WEIGHTS[-1].tonic.pairs) == len(PAIRS)

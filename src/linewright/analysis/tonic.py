@@ -3,7 +3,8 @@
 The lick's declared key, its chords and its spelling are never looked at: a pitch enters as its
 number. Two log-linear models: each of the twelve candidates is scored on which degrees fill the
 time, stand on bar lines, begin, end, lie lowest and highest, and follow one another; then each
-mode is scored on what it would leave outside and on which third, sixth and seventh are heard.
+mode is scored on what it would leave outside and on which third, sixth and seventh are heard,
+by one model where the tonic was inferred and by another where it is known.
 The weights were fitted on tune collections (``benchmarks/fit_tonic.py``) for phrases of
 different lengths and are mixed for those between.
 """
@@ -77,7 +78,7 @@ def estimate_key(
     else:
         chances = tuple(1.0 if number == tonic.number else 0.0 for number in range(12))
     table = tuple(
-        tuple(chance * m for m in mode_chances(evidence, number, weights, prior=tonic is None))
+        tuple(chance * m for m in mode_chances(evidence, number, weights, given=tonic is not None))
         if chance
         else (0.0,) * len(TONIC_MODES)
         for number, chance in enumerate(chances)

@@ -24,6 +24,7 @@ __all__ = [
     "SINGLES",
     "TONIC_MODES",
     "TonicEvidence",
+    "heard_degrees",
     "mode_facts",
     "tonic_evidence",
 ]
@@ -43,6 +44,7 @@ SINGLES: Final = (
     "rest on last",  # 1 for a last note on a beat and longer than most
     "low last",  # 1 for a last note that is the lowest
     "first bar",  # share of the time in the first full bar
+    "major triad", "minor triad",  # share of the bars whose time fits the triad there best
 )  # fmt: skip
 #: Kinds of evidence about two pitch classes.
 PAIRS: Final = (
@@ -50,6 +52,9 @@ PAIRS: Final = (
     "last step",  # 1 for the last move
     "downbeat step",  # share of the moves from one bar line's note to the next one's
     "together",  # 1 when both are heard; no order
+    "strong step",  # share of the moves from one strong note to the next one
+    "close step",  # share of the moves into the last strong notes of bars 4, 8, 12 ...
+    "pickup step",  # 1 for the first note and the first strong one
 )
 #: Kinds of evidence about a mode on a known tonic.
 MODE_FACTS: Final = (
@@ -111,14 +116,11 @@ def tonic_evidence(lick: Lick) -> TonicEvidence:
     lengths = [note.duration for note in notes]
     numbers, levels = _places(lick, [note.onset for note in notes])
     downbeats = [pc for pc, level in zip(classes, levels, strict=True) if level == 0]
-    closes = {
-        number: pc
-        for pc, number, level in zip(classes, numbers, levels, strict=True)
-        if level >= -1 and number % 4 == 0
-    }
+    strong = [i for i, level in enumerate(levels) if level >= -1]
+    ends = {numbers[i]: i for i in strong if numbers[i] % 4 == 0}
     time = _shares(classes, [float(length) for length in lengths])
     down = _shares(downbeats, [1.0] * len(downbeats))
-    close = _shares(list(closes.values()), [1.0] * len(closes))
+    close = _shares([classes[i] for i in ends.values()], [1.0] * len(ends))
     low, high, long = min(pitches), max(pitches), max(lengths)
     singles = [
         *((0, pc, value) for pc, value in time.items()),
@@ -137,6 +139,7 @@ def tonic_evidence(lick: Lick) -> TonicEvidence:
     begun = [i for i, number in enumerate(numbers) if number == opening]
     bar = _shares([classes[i] for i in begun], [float(lengths[i]) for i in begun])
     singles += [(15, pc, value) for pc, value in bar.items()]
+    singles += _triads(classes, lengths, numbers, levels)
     middle = sorted(lengths)[len(lengths) // 2]
     singles += [
         (kind, classes[-1], 1.0)
@@ -150,7 +153,10 @@ def tonic_evidence(lick: Lick) -> TonicEvidence:
     return TonicEvidence(
         len(notes),
         tuple(singles),
-        _pairs(classes, downbeats, sorted(time)),
+        (
+            *_pairs(classes, downbeats, sorted(time)),
+            *_strong_pairs(classes, strong, [i for number, i in ends.items() if number and i]),
+        ),
         tuple(time.get(pc, 0.0) for pc in range(12)),
         tuple(classes.count(pc) / len(classes) for pc in range(12)),
         tuple(down.get(pc, 0.0) for pc in range(12)),
@@ -177,6 +183,54 @@ def mode_facts(evidence: TonicEvidence, tonic: int, mode: int) -> tuple[float, .
         facts.append(math.log((evidence.downbeat[a] + _FLOOR) / (evidence.downbeat[b] + _FLOOR)))
     own_sixth = TONIC_MODES[mode] == "minor" and evidence.time[(tonic + 8) % 12] > 0
     return (*facts, 1.0 if own_sixth else 0.0)
+
+
+def heard_degrees(evidence: TonicEvidence, tonic: int) -> int:
+    """Which thirds, sixths and sevenths are heard over a tonic: one of 64 states.
+
+    Each is neither (0), the lower (1), the upper (2) or both (3); third x 16 + sixth x 4 + seventh.
+    """
+    state = 0
+    for low in (3, 8, 10):
+        state *= 4
+        state += evidence.time[(tonic + low) % 12] > 0
+        state += 2 * (evidence.time[(tonic + low + 1) % 12] > 0)
+    return state
+
+
+def _triads(
+    classes: list[int], lengths: Sequence[Fraction], numbers: list[int], levels: list[int]
+) -> list[tuple[int, int, float]]:
+    """The best major or minor triad of each full bar; equal ones share it."""
+    bars: dict[int, list[float]] = {}
+    for pc, length, number, level in zip(classes, lengths, numbers, levels, strict=True):
+        sums = bars.setdefault(number, [0.0] * 12)
+        sums[pc] += float(length) * (1.5 if level == 0 else 1.2 if level >= -1 else 1.0)
+    whole = [sums for number, sums in bars.items() if number] or list(bars.values())
+    found: dict[tuple[int, int], float] = {}
+    for sums in whole:
+        fits: dict[tuple[int, int], float] = {}
+        for root in range(12):
+            outer = 1.1 * sums[root] + sums[root - 5]
+            fits[16, root] = outer + sums[root - 8]
+            fits[17, root] = outer + sums[root - 9]
+        top = max(fits.values()) * (1 - 1e-9)
+        best = [triad for triad, fit in fits.items() if fit >= top]
+        for triad in best:
+            found[triad] = found.get(triad, 0.0) + 1 / len(best) / len(whole)
+    return [(kind, root, value) for (kind, root), value in found.items()]
+
+
+def _strong_pairs(
+    classes: list[int], strong: list[int], ends: list[int]
+) -> list[tuple[int, int, int, float]]:
+    moves = Counter(pairwise(classes[i] for i in strong))
+    found = [(4, a, b, times / (len(strong) - 1)) for (a, b), times in moves.items()]
+    into = Counter((classes[i - 1], classes[i]) for i in ends)
+    found += [(5, a, b, times / len(ends)) for (a, b), times in into.items()]
+    if strong:
+        found.append((6, classes[0], classes[strong[0]], 1.0))
+    return found
 
 
 def _pairs(

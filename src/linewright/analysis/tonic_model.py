@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from linewright.analysis.tonic_evidence import TonicEvidence, mode_facts
+from linewright.analysis.tonic_evidence import TonicEvidence, heard_degrees, mode_facts
 
 __all__ = ["ModeWeights", "TonicWeights", "Weights", "mode_chances", "tonic_chances"]
 
@@ -16,7 +16,8 @@ __all__ = ["ModeWeights", "TonicWeights", "Weights", "mode_chances", "tonic_chan
 class TonicWeights:
     """A row of 12 for each kind of single evidence, one of 144 for each kind of pair.
 
-    A weight stands at the semitones above the tonic; for a pair at 12 x first + second.
+    A weight stands at the semitones above the tonic; for a pair at 12 x first + second. The last
+    kinds may be left out; they count nothing then.
     """
 
     singles: tuple[tuple[float, ...], ...]
@@ -25,23 +26,28 @@ class TonicWeights:
 
 @dataclass(frozen=True, slots=True)
 class ModeWeights:
-    """A weight for each mode fact, a bias for each mode, and each mode's log prior.
+    """A weight for each mode fact, and what each mode starts with.
 
-    The prior counts only when the tonic is not given.
+    ``heard`` has a weight for each mode in each state of :func:`heard_degrees` (at 4 x state +
+    mode), or nothing.
     """
 
     facts: tuple[float, ...]
-    bias: tuple[float, ...]
-    prior: tuple[float, ...]
+    start: tuple[float, ...]
+    heard: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Weights:
-    """Both models as fitted on phrases of about ``notes`` notes."""
+    """The models as fitted on phrases of about ``notes`` notes.
+
+    ``mode`` is for a tonic that was inferred, ``given`` for one that is known.
+    """
 
     notes: int
     tonic: TonicWeights
     mode: ModeWeights
+    given: ModeWeights
 
 
 def tonic_chances(evidence: TonicEvidence, fitted: Sequence[Weights]) -> tuple[float, ...]:
@@ -52,27 +58,34 @@ def tonic_chances(evidence: TonicEvidence, fitted: Sequence[Weights]) -> tuple[f
     """
     scores = [0.0] * 12
     for share, weights in _mixed(evidence.count, fitted):
+        singles, pairs = weights.tonic.singles, weights.tonic.pairs
         for kind, pc, value in evidence.singles:
-            row, value = weights.tonic.singles[kind], value * share
+            if kind >= len(singles):
+                continue
+            row, value = singles[kind], value * share
             for tonic in range(12):
                 scores[tonic] += value * row[pc - tonic]  # a negative index turns round
         for kind, a, b, value in evidence.pairs:
-            row, value = weights.tonic.pairs[kind], value * share
+            if kind >= len(pairs):
+                continue
+            row, value = pairs[kind], value * share
             for tonic in range(12):
                 scores[tonic] += value * row[(a - tonic) % 12 * 12 + (b - tonic) % 12]
     return _chances(scores)
 
 
 def mode_chances(
-    evidence: TonicEvidence, tonic: int, fitted: Sequence[Weights], *, prior: bool
+    evidence: TonicEvidence, tonic: int, fitted: Sequence[Weights], *, given: bool
 ) -> tuple[float, ...]:
-    """P(mode | tonic, notes); with ``prior`` the commoner modes start ahead."""
+    """P(mode | tonic, notes): of a known tonic, or of an inferred one."""
     facts = [mode_facts(evidence, tonic, mode) for mode in range(4)]
+    state = 4 * heard_degrees(evidence, tonic)
     scores = [0.0] * 4
     for share, weights in _mixed(evidence.count, fitted):
+        model = weights.given if given else weights.mode
         for mode in range(4):
-            fit = sum(w * f for w, f in zip(weights.mode.facts, facts[mode], strict=True))
-            fit += weights.mode.bias[mode] + (weights.mode.prior[mode] if prior else 0.0)
+            fit = sum(w * f for w, f in zip(model.facts, facts[mode], strict=True))
+            fit += model.start[mode] + (model.heard[state + mode] if model.heard else 0.0)
             scores[mode] += share * fit
     return _chances(scores)
 
