@@ -134,8 +134,9 @@ class StrictChain:
         slots = self.chain.slots
         bars = [t for t in range(len(slots)) if not t or slots[t].bar != slots[t - 1].bar]
         shortest = 2 * max(self.lengths, default=1.0)  # or figures seldom fit into their section
+        grown = self._growing(bars, shortest)
         for size in range(len(bars), 0, -1):
-            starts = bars[::size]
+            starts = sorted({*bars[::size], *grown})
             cuts = list(itertools.pairwise([*starts, len(slots)]))
             if size < len(bars) and cuts[0][1] < shortest:
                 break
@@ -146,6 +147,16 @@ class StrictChain:
             " can be counted together",
             accepted="Name fewer elements or bars, or leave strict off",
         )
+
+    def _growing(self, bars: Sequence[int], shortest: float) -> list[int]:
+        """Where a mix that grows takes its next size, as far as the parts between hold figures."""
+        steps = self.chain.sections
+        places = [t for t in bars if t and steps[t] != steps[t - 1]]
+        for kept in (places, places[1::2], places[len(places) // 2 :][:1]):
+            parts = itertools.pairwise([0, *kept, len(self.chain.slots)])
+            if all(b - a >= shortest for a, b in parts):
+                return list(kept)
+        return []
 
     def _work(self, first: int, end: int) -> int:
         wish = self.asked[first:end].sum(axis=0)
