@@ -81,6 +81,14 @@ def test_pair_evidence() -> None:
     assert pair("pickup step") == {(C, C): 1}
 
 
+def test_short_phrases_are_spared_what_only_whole_tunes_weigh() -> None:
+    brief, full = tonic_evidence(small(), every=False), tonic_evidence(small())
+    assert set(brief.singles) < set(full.singles)
+    assert set(brief.pairs) < set(full.pairs)
+    assert brief.count <= WEIGHTS[-2].notes
+    assert tonic_chances(brief, WEIGHTS) == tonic_chances(full, WEIGHTS)
+
+
 def test_heard_degrees() -> None:
     evidence = tonic_evidence(small())
     assert heard_degrees(evidence, C) == 2 * 16 + 0 * 4 + 2  # E, no sixth, B

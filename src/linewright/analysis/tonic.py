@@ -14,7 +14,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from linewright.analysis.tonic_evidence import TONIC_MODES, tonic_evidence
+from linewright.analysis.tonic_evidence import TONIC_MODES, TonicEvidence, tonic_evidence
 from linewright.analysis.tonic_model import Weights, mode_chances, tonic_chances
 from linewright.analysis.tonic_weights import WEIGHTS
 from linewright.errors import MusicError
@@ -57,7 +57,7 @@ def tonic_bits(lick: Lick) -> tuple[float, ...]:
     -log2 P(tonic | notes); the smallest is the likeliest. A lick without notes gives equal
     bits throughout.
     """
-    chances = tonic_chances(tonic_evidence(lick), WEIGHTS)
+    chances = tonic_chances(_evidence(lick, WEIGHTS), WEIGHTS)
     return tuple(-math.log2(max(chance, 1e-12)) for chance in chances)
 
 
@@ -72,7 +72,7 @@ def estimate_key(
     """
     if not lick.notes:
         raise MusicError("a lick without notes has no key", accepted="Give at least one note")
-    evidence = tonic_evidence(lick)
+    evidence = _evidence(lick, weights)
     if tonic is None:
         chances = tonic_chances(evidence, weights)
     else:
@@ -88,6 +88,11 @@ def estimate_key(
     name = TONIC_MODES[mode]
     spelled = tonic if tonic is not None else _spelled(number, name)
     return KeyEstimate(spelled, name, table[number][mode], table)
+
+
+def _evidence(lick: Lick, weights: tuple[Weights, ...]) -> TonicEvidence:
+    """The evidence that counts: all of it only where the fit to whole tunes has a share."""
+    return tonic_evidence(lick, every=len(weights) < 2 or len(lick.melody) > weights[-2].notes)
 
 
 def _spelled(number: int, mode: str) -> PitchClass:

@@ -105,8 +105,12 @@ class TonicEvidence:
     downbeat: tuple[float, ...]
 
 
-def tonic_evidence(lick: Lick) -> TonicEvidence:
-    """Gather the evidence of a lick's melody (the highest note of each double stop)."""
+def tonic_evidence(lick: Lick, *, every: bool = True) -> TonicEvidence:
+    """Gather the evidence of a lick's melody (the highest note of each double stop).
+
+    Without ``every`` the kinds that only the fit to whole tunes weighs are left out: the triads,
+    and the last three of :data:`PAIRS`.
+    """
     notes = [lick.notes[i] for i in lick.melody]
     if not notes:
         nothing = (0.0,) * 12
@@ -139,7 +143,8 @@ def tonic_evidence(lick: Lick) -> TonicEvidence:
     begun = [i for i, number in enumerate(numbers) if number == opening]
     bar = _shares([classes[i] for i in begun], [float(lengths[i]) for i in begun])
     singles += [(15, pc, value) for pc, value in bar.items()]
-    singles += _triads(classes, lengths, numbers, levels)
+    if every:
+        singles += _triads(classes, lengths, numbers, levels)
     middle = sorted(lengths)[len(lengths) // 2]
     singles += [
         (kind, classes[-1], 1.0)
@@ -150,13 +155,13 @@ def tonic_evidence(lick: Lick) -> TonicEvidence:
         )
         if holds
     ]
+    pairs = _pairs(classes, downbeats, sorted(time))
+    if every:
+        pairs += _strong_pairs(classes, strong, [i for number, i in ends.items() if number and i])
     return TonicEvidence(
         len(notes),
         tuple(singles),
-        (
-            *_pairs(classes, downbeats, sorted(time)),
-            *_strong_pairs(classes, strong, [i for number, i in ends.items() if number and i]),
-        ),
+        tuple(pairs),
         tuple(time.get(pc, 0.0) for pc in range(12)),
         tuple(classes.count(pc) / len(classes) for pc in range(12)),
         tuple(down.get(pc, 0.0) for pc in range(12)),
@@ -235,7 +240,7 @@ def _strong_pairs(
 
 def _pairs(
     classes: list[int], downbeats: list[int], heard: list[int]
-) -> tuple[tuple[int, int, int, float], ...]:
+) -> list[tuple[int, int, int, float]]:
     found: list[tuple[int, int, int, float]] = []
     for kind, run in ((0, classes), (2, downbeats)):
         moves = Counter(pairwise(run))
@@ -243,7 +248,7 @@ def _pairs(
     if len(classes) > 1:
         found.append((1, classes[-2], classes[-1], 1.0))
     found += [(3, a, b, 1.0) for i, a in enumerate(heard) for b in heard[i + 1 :]]
-    return tuple(found)
+    return found
 
 
 def _shares(classes: Sequence[int], values: Sequence[float]) -> dict[int, float]:
