@@ -35,15 +35,20 @@ KNOWN = {
     **{f"click {s} {told}": (False, clicks(s, told=told)) for s in CLICKS for told in ("band", "times")},
 }  # fmt: skip
 _NEAR = 0.035
+OURS = 3  # last columns of ``odds.NAMES``: our own sound
 
 
 def collect() -> tuple[
-    NDArray[np.float64], NDArray[np.int64], NDArray[np.float32], NDArray[np.int64]
+    NDArray[np.float64],
+    NDArray[np.int64],
+    NDArray[np.float32],
+    NDArray[np.int64],
+    NDArray[np.bool_],
 ]:
     """Rows of features of cuts, and for each 0 (nothing begins), 1 (same pitch), 2 (another pitch);
-    views of atoms, and for each the semitone that sounds.
+    views of atoms, and for each the semitone that sounds (no clicks here); which rows have clicks.
     """
-    rows, kinds, views, pitches = [], [], [], []
+    rows, kinds, views, pitches, clicked = [], [], [], [], []
     for program in FITTED:
         for seed in SEEDS:
             take = make_take(program, seed)
@@ -75,16 +80,18 @@ def collect() -> tuple[
                     note = next(
                         (k for k in range(len(written)) if written[k][0] <= moment < ends[k]), None
                     )
-                    if note is not None:
+                    if note is not None and name not in told:
                         views.append(view[atom])
                         pitches.append(written[note][1] - 36)
                 rows.append(odds.features(seen))
                 kinds.append(kind)
+                clicked.append(np.full(len(kind), name in told))
     return (
         np.concatenate(rows).astype(np.float64),
         np.concatenate(kinds),
         np.stack(views),
         np.array(pitches),
+        np.concatenate(clicked),
     )
 
 
@@ -110,33 +117,57 @@ def choice(views: NDArray[np.float32], chosen: NDArray[np.int64]) -> NDArray[np.
 
 
 def logistic(
-    x: NDArray[np.float64], y: NDArray[np.float64], ridge: float = 1.0
+    x: NDArray[np.float64],
+    y: NDArray[np.float64],
+    ridge: float = 1.0,
+    given: NDArray[np.float64] | float = 0.0,
 ) -> NDArray[np.float64]:
-    """Newton's method with a ridge on all but the constant."""
+    """Newton's method with a ridge on all but the constant; ``given`` is added to the odds."""
     w = np.zeros(x.shape[1])
     penalty = ridge * np.eye(len(w))
-    penalty[0, 0] = 1e-6
+    if np.all(x[:, 0] == 1):
+        penalty[0, 0] = 1e-6
+
+    def cost(w: NDArray[np.float64]) -> float:
+        odd = x @ w + given
+        return float(np.sum(np.logaddexp(0, odd) - y * odd) + 0.5 * w @ penalty @ w)
+
     for _ in range(40):
-        p = 1 / (1 + np.exp(-np.clip(x @ w, -30, 30)))
+        p = 1 / (1 + np.exp(-np.clip(x @ w + given, -30, 30)))
         gradient = x.T @ (p - y) + penalty @ w
         hessian = (x * (p * (1 - p))[:, None]).T @ x + penalty
         step = np.linalg.solve(hessian, gradient)
+        while cost(w - step) > cost(w) + 1e-9 and np.max(np.abs(step)) > 1e-9:
+            step = step / 2
         w -= step
         if np.max(np.abs(step)) < 1e-8:
             break
     return w
 
 
+def in_two_steps(
+    x: NDArray[np.float64], y: NDArray[np.float64], clicked: NDArray[np.bool_]
+) -> NDArray[np.float64]:
+    """First without clicks; then, that held fixed, what our own sound adds, on takes with clicks.
+
+    So what is heard where there is no click does not depend on the takes that have one.
+    """
+    plain = len(odds.NAMES) - OURS
+    first = logistic(x[~clicked][:, :plain], y[~clicked])
+    given = x[clicked][:, :plain] @ first
+    return np.append(first, logistic(x[clicked][:, plain:], y[clicked], given=given))
+
+
 def main() -> None:
-    x, kinds, views, pitches = collect()
-    sure = (kinds > 0) & (kinds < 20)
+    x, kinds, views, pitches, clicked = collect()
+    sure = (kinds > 0) & (kinds < 20) & ~clicked
     struck = logistic(x[sure], (kinds[sure] < 10).astype(float))
     print(
         f"STRUCK: wrong {np.mean((odds.likely(x[sure].astype(np.float32), tuple(struck)) > 0.5) != (kinds[sure] < 10)):.4f}"
     )
     kinds = kinds % 10
-    again = logistic(x[kinds != 2], (kinds[kinds != 2] == 1).astype(float))
-    move = logistic(x[kinds != 1], (kinds[kinds != 1] == 2).astype(float))
+    again = in_two_steps(x[kinds != 2], (kinds[kinds != 2] == 1).astype(float), clicked[kinds != 2])
+    move = in_two_steps(x[kinds != 1], (kinds[kinds != 1] == 2).astype(float), clicked[kinds != 1])
     for name, w, other in (("AGAIN", again, 2), ("MOVE", move, 1)):
         keep = kinds != other
         p = odds.likely(x[keep].astype(np.float32), tuple(w))

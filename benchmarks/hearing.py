@@ -30,7 +30,7 @@ from benchmarks.hearing_worse import CONDITIONS
 from linewright.sound.hearing import hear
 
 PROGRAMS = ("steel", "electric", "mandolin", "nylon", "jazz")
-SEEDS = range(201, 208)
+SEEDS = range(301, 308)
 Notes = list[tuple[float, float]]  # onset in seconds, pitch in Hz
 
 
