@@ -8,7 +8,8 @@ import pytest
 from figure_licks import MAJOR, MINOR_PENTATONIC, lick_of
 
 from linewright.analysis.figures import motion
-from linewright.analysis.figures.words import contour_words, count_word, moved_words, times_word
+from linewright.analysis.figures.words import contour_words, moved_words
+from linewright.analysis.prose import count, times
 
 F = Fraction
 
@@ -65,8 +66,8 @@ def test_json_has_plain_numbers() -> None:
 
 
 def test_number_and_article() -> None:
-    assert [count_word(n) for n in (1, 12, 13)] == ["one", "twelve", "13"]
-    assert [times_word(n) for n in (1, 2, 5)] == ["once", "twice", "five times"]
+    assert [count(n) for n in (1, 12, 13)] == ["one", "twelve", "13"]
+    assert [times(n) for n in (1, 2, 5)] == ["once", "twice", "five times"]
     assert moved_words(1, "frame step") == "one frame step higher"
     assert moved_words(-2, "frame step") == "two frame steps lower"
     assert moved_words(0.5, "frame step") == "a little higher"

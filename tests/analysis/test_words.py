@@ -8,8 +8,8 @@ import pytest
 from phrases import phrase
 
 from linewright.analysis import Analysis, analyze
+from linewright.analysis.prose import article, counted, interval, whole
 from linewright.analysis.words import describe, paragraphs
-from linewright.analysis.words.sentence import article, counted, interval, whole
 from linewright.services.demo_library import demo_licks
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from linewright.analysis.model import Analysis
-from linewright.analysis.reasons import join_words
+from linewright.analysis.prose import join_words
 
 __all__ = ["Comparison", "Point", "compare"]
 

@@ -14,7 +14,7 @@ from fractions import Fraction
 from itertools import groupby, pairwise
 from typing import Literal
 
-from linewright.analysis.figures.words import amount
+from linewright.analysis.prose import counted
 from linewright.fretboard import hand_positions
 from linewright.score import Lick
 
@@ -168,14 +168,14 @@ def _hardest(
         shift = abs(positions[right] - positions[left])
         if shift and a.fret and b.fret:
             effort += 1.0 + 0.3 * shift
-            reasons.append(f"a shift of {amount(shift, 'fret')}")
+            reasons.append(f"a shift of {counted(shift, 'fret')}")
         crossing = crossed.get(right)
         if crossing is not None:
             skipped = abs(crossing.strings) - 1
             effort += 0.3 + 0.5 * skipped + (0.4 if crossing.way == "inside" else 0.0)
             kind = f"{crossing.way} " if crossing.way != "plain" else ""
             if skipped:
-                reasons.append(f"{kind}picking over {amount(skipped, 'skipped string')}")
+                reasons.append(f"{kind}picking over {counted(skipped, 'skipped string')}")
             else:
                 reasons.append(f"{'an' if kind else 'a'} {kind}string crossing")
         bend = abs(b.bend)

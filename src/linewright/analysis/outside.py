@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from linewright.analysis.facts import NoteFact, OutsideNote
-from linewright.analysis.reasons import join_words
+from linewright.analysis.prose import join_words
 from linewright.analysis.weights import Neighbours
 from linewright.score import Lick
 from linewright.theory import Colour, Frame

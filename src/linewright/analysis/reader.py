@@ -19,9 +19,10 @@ from linewright.analysis.frame import (
 from linewright.analysis.home import Home, inferred_bits, known_home
 from linewright.analysis.model import Analysis, NoteFact
 from linewright.analysis.outside import classify_outside
+from linewright.analysis.prose import join_words
 from linewright.analysis.ranking import Ranked, Ranking
 from linewright.analysis.readings import Case, frame_on
-from linewright.analysis.reasons import Heard, join_words
+from linewright.analysis.reasons import Heard
 from linewright.analysis.spelling import name_degrees, respelled
 from linewright.analysis.walk import walk_of
 from linewright.analysis.weighing import Weighing

@@ -19,12 +19,12 @@ from linewright.analysis.frame import (
     is_usual,
     turned,
 )
+from linewright.analysis.prose import join_words
 from linewright.analysis.ranking import PITCH_CLASSES, Ranked
 from linewright.analysis.reasons import (
     Heard,
     chosen_reason,
     foreign_reason,
-    join_words,
     open_reason,
     possible_reason,
     rejected_reason,

@@ -6,10 +6,11 @@ major", "not dorian: its natural 6 is never heard", "not major: the b7 is held o
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from fractions import Fraction
 from functools import cached_property
 
+from linewright.analysis.prose import join_words, times
 from linewright.score import Lick
 from linewright.theory import Collection, Colour, Degree, Frame, PitchClass
 
@@ -17,11 +18,9 @@ __all__ = [
     "Heard",
     "chosen_reason",
     "foreign_reason",
-    "join_words",
     "open_reason",
     "possible_reason",
     "rejected_reason",
-    "times",
     "twin_reason",
 ]
 
@@ -34,23 +33,6 @@ _SIZE_WORD = {
     (6, -1): "minor", (6, 0): "major",
     (7, -2): "diminished", (7, -1): "minor", (7, 0): "major",
 }  # fmt: skip
-_TIMES = {
-    1: "once", 2: "twice", 3: "three times", 4: "four times", 5: "five times", 6: "six times",
-    7: "seven times", 8: "eight times", 9: "nine times",
-}  # fmt: skip
-
-
-def times(count: int) -> str:
-    """``once``, ``twice``, ``three times`` ... ``12 times``."""
-    return _TIMES.get(count, f"{count} times")
-
-
-def join_words(parts: Iterable[str], last: str = "and") -> str:
-    """``a``, ``a and b``, ``a, b and c``."""
-    words = list(parts)
-    if len(words) < 2:
-        return "".join(words)
-    return f"{', '.join(words[:-1])} {last} {words[-1]}"
 
 
 class Heard:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from linewright.analysis.facts import NoteFact
-from linewright.analysis.reasons import join_words, times
+from linewright.analysis.prose import join_words, times
 from linewright.analysis.weights import Neighbours
 from linewright.score import Lick
 from linewright.theory import Degree

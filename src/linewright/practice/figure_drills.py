@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from linewright.analysis.prose import join_words
 from linewright.lines.figure_plans import FigurePlan
 from linewright.lines.usage import OutsideUse
 from linewright.practice.material import Material, largest_leap
@@ -74,7 +75,7 @@ def figure_drills(m: Material, cells: Cells, leap: int, bpm: int) -> tuple[Drill
     starts = "each degree of the frame"
     if cells.missing:
         known = [_degree(m, cell[0]) for cell in cells.cells]
-        starts = f"{_listed(known)}, where the lick's outside notes allow it"
+        starts = f"{join_words(known)}, where the lick's outside notes allow it"
     long = -(-(len(cells.cells[0]) * m.unit) // m.lick.meter.length)
     chosen = cells.cells[: max(1, _MOST_BARS // max(1, int(long)))]
     offset = _offset(m, plan)
@@ -249,7 +250,3 @@ def _toward(m: Material, here: Pitch, there: Pitch, leap: int) -> Pitch:
 def _degree(m: Material, pitch: Pitch) -> str:
     found = m.frame.degree(pitch.midi % 12)
     return found.name if found else pitch.name
-
-
-def _listed(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

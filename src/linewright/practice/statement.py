@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
+from linewright.analysis.prose import interval, join_words, times
 from linewright.practice.model import Allowed, Done, FigureRule, UseRule
 
 __all__ = ["beat_name", "done_rules", "say_done"]
@@ -32,11 +33,11 @@ def done_rules(done: Done, beat: Fraction) -> tuple[str, ...]:
 def _parts(done: Done, beat: Fraction) -> list[str]:
     parts = [
         f"You play {done.bars} bars at {done.bpm} {beat_name(beat)} a minute without a stop,"
-        f" {_times(done.takes)} in a row",
+        f" {times(done.takes)} in a row",
         f"on average within {done.mean_ms:g} ms of the click, with a spread of"
         f" {done.spread_ms:g} ms at most",
         _only(done.only, done.uses),
-        f"no leap larger than {_semitones(done.leap)}",
+        f"no leap larger than {interval(done.leap)}",
         *(_figure(rule) for rule in done.figures),
         *(_use(rule) for rule in done.uses if rule.times),
     ]
@@ -59,40 +60,22 @@ def _only(only: tuple[Allowed, ...], uses: tuple[UseRule, ...]) -> str:
         over = f" over {item.over}" if item.over else ""
         said.append(f"{' '.join(item.degrees)} of {item.tonic}{over}")
     extra = list(dict.fromkeys(use.degree for use in uses))
-    tail = f", and the {_and(extra)} only as the lick uses {_it(extra)}" if extra else ""
+    tail = f", and the {join_words(extra)} only as the lick uses {_it(extra)}" if extra else ""
     return f"only these notes: {', '.join(said)}{tail}"
 
 
 def _figure(rule: FigureRule) -> str:
-    return f"the {rule.kind} ({rule.tag}) at least {_times(rule.times)} in {rule.bars} bars"
+    return f"the {rule.kind} ({rule.tag}) at least {times(rule.times)} in {rule.bars} bars"
 
 
 def _use(rule: UseRule) -> str:
     return (
-        f"{rule.before}-{rule.degree}-{rule.after} at least {_times(rule.times)}"
-        f" in {rule.bars} bars"
+        f"{rule.before}-{rule.degree}-{rule.after} at least {times(rule.times)} in {rule.bars} bars"
     )
 
 
 def _share(share: float) -> str:
     return {0.5: "half", 0.25: "a quarter"}.get(share, f"{round(100 * share)} percent")
-
-
-def _semitones(count: int) -> str:
-    names = {
-        3: "a minor third", 4: "a major third", 5: "a fourth", 6: "a tritone", 7: "a fifth",
-        8: "a minor sixth", 9: "a major sixth", 10: "a minor seventh", 11: "a major seventh",
-        12: "an octave",
-    }  # fmt: skip
-    return names.get(count, f"{count} semitones")
-
-
-def _times(count: int) -> str:
-    return {1: "once", 2: "twice"}.get(count, f"{count} times")
-
-
-def _and(names: list[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 def _it(names: list[str]) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import groupby
 
-from linewright.analysis.figures.words import amount, join
+from linewright.analysis.prose import counted, join_words
 from linewright.score import Lick
 
 __all__ = ["hand_words"]
@@ -16,7 +16,7 @@ _ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", 
 def hand_words(lick: Lick, spans: Sequence[tuple[int, int]], kind: str) -> str:
     """Strings and marks of a figure in words, '' when they follow no pattern or are not known."""
     parts = [part for part in (_strings(lick, spans, kind), _marks(lick, spans)) if part]
-    return join(parts)
+    return join_words(parts)
 
 
 def _strings(lick: Lick, spans: Sequence[tuple[int, int]], kind: str) -> str:
@@ -28,7 +28,7 @@ def _strings(lick: Lick, spans: Sequence[tuple[int, int]], kind: str) -> str:
         inner = groups[1:-1] or groups[:1]
         even = len(set(inner)) == 1 and all(g <= inner[0] for g in groups)
         if len(groups) > 1 and even and inner[0] > 1:
-            return f"{amount(inner[0], 'note')} to a string"
+            return f"{counted(inner[0], 'note')} to a string"
         return "all on one string" if len(groups) == 1 else ""
     whole = [row for row in rows if len(row) == len(rows[0])]
     if len(whole) < 2:
@@ -40,7 +40,7 @@ def _strings(lick: Lick, spans: Sequence[tuple[int, int]], kind: str) -> str:
     shapes = {tuple((s or 0) - (row[0] or 0) for s in row) for row in whole}
     if len(shapes) == 1 and len(whole[0]) > 1:
         if shapes == {(0,) * len(whole[0])}:
-            return f"{amount(len(whole[0]), 'note')} to a string"
+            return f"{counted(len(whole[0]), 'note')} to a string"
         return "crossing strings the same way each time"
     return ""
 
@@ -60,7 +60,7 @@ def _marks(lick: Lick, spans: Sequence[tuple[int, int]]) -> str:
         for name in sorted(common):
             which = "last" if place == length - 1 else _ordinal(place)
             told.append(f"a {name} to the {which} note each time")
-    return join(told)
+    return join_words(told)
 
 
 def _ordinal(place: int) -> str:

@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import Any
 
 from linewright.analysis.figures.views import views_of
-from linewright.analysis.figures.words import amount, join
+from linewright.analysis.prose import counted, join_words
 from linewright.score import Lick, Note
 from linewright.theory import Frame, degree_of
 
@@ -125,11 +125,11 @@ def _last_bar(lick: Lick, notes: Sequence[Note], frame: Frame | None) -> str:
         moves = "stays on one note"
     elif ups and downs:
         way = "higher than" if change > 0 else "lower than" if change < 0 else "where"
-        moves = f"winds through {amount(len(inside), 'note')}"
+        moves = f"winds through {counted(len(inside), 'note')}"
         what += f", {way} it began"
     else:
-        moves = f"{'climbs' if ups else 'falls'} through {amount(len(inside), 'note')}"
+        moves = f"{'climbs' if ups else 'falls'} through {counted(len(inside), 'note')}"
     parts = [moves, f"ends on {what}"]
     if held >= 2 * max(note.duration for note in inside[:-1]):
         parts[-1] += ", held"
-    return join(parts)
+    return join_words(parts)

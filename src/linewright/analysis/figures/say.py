@@ -5,14 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import accumulate
 
-from linewright.analysis.figures.words import (
-    amount,
-    contour_words,
-    count_word,
-    join,
-    moved_words,
-    times_word,
-)
+from linewright.analysis.figures.words import contour_words, moved_words
+from linewright.analysis.prose import count, counted, join_words, times
 
 __all__ = ["Said", "loose_words", "tight_words"]
 
@@ -57,26 +51,26 @@ def tight_words(said: Said) -> tuple[tuple[str, ...], str]:
     if said.kind.endswith(" run"):
         way = "up" if said.way > 0 else "down"
         if said.kind == "arpeggio run" and said.chord is not None:
-            tones = amount(len(said.notes), "chord tone")
+            tones = counted(len(said.notes), "chord tone")
             return (), f"{tones} of {said.chord} in a row {way}: {cell}"
         between = _between(said)
         if between:
-            passing = f"{join(between)} in passing"
-            return (), f"{amount(len(said.notes), 'note')} in a row {way}, {passing}: {cell}"
+            passing = f"{join_words(between)} in passing"
+            return (), f"{counted(len(said.notes), 'note')} in a row {way}, {passing}: {cell}"
         notes = "note" if said.kind == "chromatic run" else _NOTES[said.unit]
         steps = " by semitones" if said.kind == "chromatic run" else ""
-        return (), f"{amount(len(said.notes), notes)} in a row {way}{steps}: {cell}"
+        return (), f"{counted(len(said.notes), notes)} in a row {way}{steps}: {cell}"
     if said.kind == "alternation":
-        return changes, f"{said.notes[0]} and {said.notes[1]} by turns, {times_word(said.times)}"
+        return changes, f"{said.notes[0]} and {said.notes[1]} by turns, {times(said.times)}"
     if said.kind == "pedal":
         note = said.notes[said.slot]
-        return changes, f"{note} comes back {times_word(said.times)} between moving notes"
+        return changes, f"{note} comes back {times(said.times)} between moving notes"
     if said.kind == "repetition" and len(said.notes) == 1:
-        return changes, f"{cell} struck {times_word(said.times)}"
-    notes = amount(len(said.notes), "note")
+        return changes, f"{cell} struck {times(said.times)}"
+    notes = counted(len(said.notes), "note")
     sentence = f"{notes} ({cell}), then " + _moved(said)
     told = [f"the {_ordinal(k + 2)} time {change}" for k, change in enumerate(changes) if change]
-    return changes, sentence + (f"; {join(told)}" if told else "")
+    return changes, sentence + (f"; {join_words(told)}" if told else "")
 
 
 def _between(said: Said) -> list[str]:
@@ -89,20 +83,20 @@ def _between(said: Said) -> list[str]:
 
 def _moved(said: Said) -> str:
     unit = _UNITS[said.unit]
-    again = "again" if said.times == 2 else f"{times_word(said.times - 1)} more"
+    again = "again" if said.times == 2 else f"{times(said.times - 1)} more"
     later = " after other notes" if said.apart else ""
     if said.kind == "repetition":
         return f"{again} at the same pitch{later}"
     each = " each time" if said.times > 2 else ""
     if len(set(said.shifts)) == 1:
         return f"{again} {moved_words(said.shifts[0], unit)}{each}{later}"
-    return f"{again}{later}: " + join([moved_words(shift, unit) for shift in said.shifts])
+    return f"{again}{later}: " + join_words([moved_words(shift, unit) for shift in said.shifts])
 
 
 def _change(said: Said, edits: tuple[tuple[int, int], ...], same_rhythm: bool) -> str:
     parts = []
     if len(edits) > 2:
-        parts.append(f"{amount(len(edits), 'note')} are different")
+        parts.append(f"{counted(len(edits), 'note')} are different")
         edits = ()
     for place, size in edits:
         last = place == len(said.notes) - 1
@@ -110,7 +104,7 @@ def _change(said: Said, edits: tuple[tuple[int, int], ...], same_rhythm: bool) -
         parts.append(f"the {which} note is {moved_words(size / 2, _UNITS[said.unit])}")
     if not same_rhythm:
         parts.append("the rhythm is different")
-    return join(parts)
+    return join_words(parts)
 
 
 def _ordinal(number: int) -> str:
@@ -141,7 +135,7 @@ def loose_words(said: Said) -> str:
         if free == {len(said.notes) - 1}:
             return f"{does}, then says it again with a new ending"
         if free:
-            return f"{does}, then says it again with {amount(len(free), 'note')} changed"
+            return f"{does}, then says it again with {counted(len(free), 'note')} changed"
         if not all(said.rhythms):
             return f"{does}, then says the same notes again in another rhythm"
         return f"{does}, then says it again"
@@ -150,5 +144,5 @@ def loose_words(said: Said) -> str:
     far = "a little " if abs(said.restart) <= 4 else ""
     where = "higher" if said.restart > 0 else "lower"
     start = f"restarts {far}{where}" if said.restart else "restarts on the same note"
-    more = "" if said.times == 2 else f", {count_word(said.times)} times in all"
+    more = "" if said.times == 2 else f", {count(said.times)} times in all"
     return f"{does}, {start}, {again}{more}"

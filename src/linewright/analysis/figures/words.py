@@ -3,36 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Final
 
-__all__ = ["amount", "contour_words", "count_word", "join", "moved_words", "times_word"]
+from linewright.analysis.prose import counted, times
 
-_COUNTS: Final = (
-    "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
-    "eleven", "twelve",
-)  # fmt: skip
-
-
-def count_word(number: int) -> str:
-    """``three``; figures from thirteen on."""
-    return _COUNTS[number] if 0 <= number < len(_COUNTS) else str(number)
-
-
-def amount(number: int, noun: str) -> str:
-    """``one step``, ``two steps``."""
-    return f"{count_word(number)} {noun}" + ("" if number == 1 else "s")
-
-
-def times_word(number: int) -> str:
-    """``once``, ``twice``, ``three times``."""
-    return {1: "once", 2: "twice"}.get(number, f"{count_word(number)} times")
-
-
-def join(parts: Sequence[str]) -> str:
-    """``a, b and c``."""
-    if len(parts) < 2:
-        return "".join(parts)
-    return ", ".join(parts[:-1]) + " and " + parts[-1]
+__all__ = ["contour_words", "moved_words"]
 
 
 def moved_words(size: float, noun: str) -> str:
@@ -42,7 +16,7 @@ def moved_words(size: float, noun: str) -> str:
     way = "higher" if size > 0 else "lower"
     if size != int(size):
         return f"a little {way}"
-    return f"{amount(abs(int(size)), noun)} {way}"
+    return f"{counted(abs(int(size)), noun)} {way}"
 
 
 def contour_words(moves: Sequence[float], notes: str) -> tuple[str, str]:
@@ -54,19 +28,19 @@ def contour_words(moves: Sequence[float], notes: str) -> tuple[str, str]:
     count = len(moves) + 1
     ways = [(move > 0) - (move < 0) for move in moves]
     if not any(ways):
-        return f"repeats one note {times_word(count)}", "repeats it again"
+        return f"repeats one note {times(count)}", "repeats it again"
     plain = all(abs(move) == 1 for move in moves)
     if all(way == ways[0] for way in ways):
         verb = "climbs" if ways[0] > 0 else "falls"
         if plain:
-            return f"{verb} through {amount(count, notes)}", f"{verb} again"
+            return f"{verb} through {counted(count, notes)}", f"{verb} again"
         if len(moves) == 1:
             far = "a step" if plain else "a skip"
             return f"{verb} by {far}", f"{verb} again"
         how = "by skips " if all(abs(move) > 1 for move in moves) else ""
         if all(abs(move) < 1 for move in moves):
             how = "note by note "
-        return f"{verb} {how}through {amount(count, 'note')}", f"{verb} again"
+        return f"{verb} {how}through {counted(count, 'note')}", f"{verb} again"
     legs: list[list[float]] = []
     for way, move in zip(ways, moves, strict=True):
         if legs and legs[-1][0] == way:
@@ -75,7 +49,7 @@ def contour_words(moves: Sequence[float], notes: str) -> tuple[str, str]:
             legs.append([float(way), abs(move)])
     if len(legs) == 2 and legs[0][0] and legs[1][0]:
         first, then = ("climbs", "falls back") if legs[0][0] > 0 else ("falls", "turns back up")
-        return f"{first} and {then} in {amount(count, 'note')}", f"{first} and {then} again"
+        return f"{first} and {then} in {counted(count, 'note')}", f"{first} and {then} again"
     end = sum(moves)
     where = "higher than" if end > 0 else "lower than" if end < 0 else "where"
-    return f"winds through {amount(count, 'note')} and ends {where} it began", "winds again"
+    return f"winds through {counted(count, 'note')} and ends {where} it began", "winds again"

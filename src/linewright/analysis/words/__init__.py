@@ -7,9 +7,9 @@ page and the handout all print what it returns. Each sentence knows the notes it
 from __future__ import annotations
 
 from linewright.analysis.model import Analysis
-from linewright.analysis.reasons import join_words
+from linewright.analysis.prose import join_words, whole
 from linewright.analysis.words.playing import chord_words, hand_words, rhythm_words
-from linewright.analysis.words.sentence import LENGTHS, Paragraph, Sentence, whole
+from linewright.analysis.words.sentence import LENGTHS, Paragraph, Sentence
 from linewright.analysis.words.tune import (
     figure_words,
     frame_words,

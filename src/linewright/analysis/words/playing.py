@@ -7,19 +7,17 @@ from typing import Final
 
 from linewright.analysis.harmony import ChordChange
 from linewright.analysis.model import Analysis
-from linewright.analysis.reasons import join_words, times
-from linewright.analysis.words.sentence import (
-    LENGTHS,
-    Sentence,
+from linewright.analysis.prose import (
     article,
     capital,
     count,
     counted,
     interval,
-    listed,
-    percent,
+    join_words,
+    times,
     whole,
 )
+from linewright.analysis.words.sentence import LENGTHS, Sentence, listed, percent
 
 __all__ = ["chord_words", "hand_words", "rhythm_words"]
 

@@ -6,18 +6,9 @@ from itertools import pairwise
 
 from linewright.analysis.figures import Figure
 from linewright.analysis.model import Analysis
-from linewright.analysis.reasons import join_words
+from linewright.analysis.prose import article, capital, interval, join_words, whole
 from linewright.analysis.usage import usage_words
-from linewright.analysis.words.sentence import (
-    Sentence,
-    article,
-    capital,
-    interval,
-    listed,
-    note_name,
-    percent,
-    whole,
-)
+from linewright.analysis.words.sentence import Sentence, listed, note_name, percent
 
 __all__ = [
     "figure_words",

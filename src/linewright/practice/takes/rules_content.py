@@ -8,11 +8,12 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from linewright.analysis.harmony import relate_to_chords
+from linewright.analysis.prose import join_words, times
 from linewright.practice.takes.figures import figure_places
 from linewright.practice.takes.limits import bar_of, bars_of, past
 from linewright.practice.takes.model import RuleResult, Take, Terms
 from linewright.practice.takes.notes import NoteReading
-from linewright.practice.takes.say import count_of, listed, places_of, times_of
+from linewright.practice.takes.say import count_of, places_of
 
 __all__ = ["hold_chords", "hold_figures", "hold_often", "hold_variety"]
 
@@ -59,20 +60,20 @@ def _came(
     terms: Terms,
     key: str,
     title: str,
-    times: int,
+    often: int,
     bars: int,
     places: Sequence[tuple[int, int]],
 ) -> RuleResult:
     """Whether something came often enough in what was played."""
     length = float((take.flow[1] - take.flow[0]) / terms.ground.meter.length)
-    asked = max(1, round(times * length / bars)) if length >= bars else times
+    asked = max(1, round(often * length / bars)) if length >= bars else often
     count = len(places)
     passed: bool | None = count >= asked
     doubtful = sum(not note.is_sure for note in take.notes)
     if not passed and doubtful > max(2, len(take.notes) // 10):
         passed = None
-    words = f"{title} comes {times_of(count)}"
-    words += "." if passed else f"; at least {times_of(asked)} is asked in {length:.0f} bars."
+    words = f"{title} comes {times(count)}"
+    words += "." if passed else f"; at least {times(asked)} is asked in {length:.0f} bars."
     if passed is None:
         words += f" {count_of(doubtful, 'note')} could not be heard clearly, so this is left open."
     notes = tuple(k for first, last in places for k in range(first, last + 1))
@@ -154,8 +155,8 @@ def hold_variety(take: Take, terms: Terms) -> list[RuleResult]:
                 "share of bars",
                 "No one bar is played over and over."
                 if passed
-                else f"The same bar comes {times_of(count)} in {len(shapes)} bars"
-                f" (bars {listed([str(bar) for bar in alike])}).",
+                else f"The same bar comes {times(count)} in {len(shapes)} bars"
+                f" (bars {join_words([str(bar) for bar in alike])}).",
                 bars=() if passed else tuple(alike),
                 severity=0.0 if passed else 1 + share - terms.done.alike,
             )

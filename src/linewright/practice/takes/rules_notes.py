@@ -7,10 +7,11 @@ from collections.abc import Sequence
 from fractions import Fraction
 from typing import Final
 
+from linewright.analysis.prose import interval, join_words
 from linewright.practice.takes.limits import bars_of, past, slips
 from linewright.practice.takes.model import RuleResult, Take, Terms
 from linewright.practice.takes.notes import NoteReading
-from linewright.practice.takes.say import count_of, listed, places_of, semitones_of
+from linewright.practice.takes.say import count_of, places_of
 
 __all__ = ["hold_leaps", "hold_notes", "hold_uses"]
 
@@ -23,7 +24,7 @@ def hold_notes(take: Take, terms: Terms, readings: Sequence[NoteReading]) -> Rul
     wrong = [k for k in sure if readings[k].kind == "wrong"]
     allowed = slips(terms, len(sure))
     passed = len(wrong) <= allowed
-    names = listed(dict.fromkeys(readings[k].degree for k in wrong))
+    names = join_words(dict.fromkeys(readings[k].degree for k in wrong))
     if not wrong:
         words = "Every note belongs to the step."
     elif passed:
@@ -64,7 +65,7 @@ def hold_uses(take: Take, terms: Terms, readings: Sequence[NoteReading]) -> list
         broken = [k for k in broken if _neighbours_sure(take, k)]
         allowed = slips(terms, len(places))
         passed = len(broken) <= allowed
-        ways = listed(
+        ways = join_words(
             dict.fromkeys(
                 f"{u.before}-{u.degree}-{u.after}" for u in terms.done.uses if u.degree == degree
             )
@@ -120,11 +121,11 @@ def hold_leaps(take: Take, terms: Terms) -> RuleResult:
             over.append(k)
     allowed = slips(terms, moves)
     passed = len(over) <= allowed
-    words = f"No leap larger than {semitones_of(limit)}."
+    words = f"No leap larger than {interval(limit)}."
     if over:
         words = (
-            f"{count_of(len(over), 'leap')} larger than {semitones_of(limit)}"
-            f" (the largest is {semitones_of(largest)}), {places_of(take, over)}."
+            f"{count_of(len(over), 'leap')} larger than {interval(limit)}"
+            f" (the largest is {interval(largest)}), {places_of(take, over)}."
         )
     return RuleResult(
         "leap",
