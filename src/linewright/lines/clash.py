@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
+from linewright.analysis.prose import join_words
 from linewright.errors import OptionError
 
 if TYPE_CHECKING:
@@ -44,7 +45,7 @@ def explain(
         )
     if len(kept) == 1:
         return OptionError(f"no line can be made with {kept[0]}", accepted="Change that wish")
-    listed = ", ".join(kept[:-1]) + f" and {kept[-1]}"
+    listed = join_words(kept)
     return OptionError(
         f"these wishes clash, no line can meet them together: {listed}",
         accepted="Change one of them",

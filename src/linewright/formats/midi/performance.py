@@ -13,8 +13,17 @@ from fractions import Fraction
 from typing import Any, Final
 
 from linewright.errors import WriteError
-from linewright.formats.midi.write import bend_range_messages, key_name
-from linewright.score import Bar, Meter
+from linewright.formats.midi.tracks import (
+    BEND_RANGE,
+    BEND_STEPS,
+    Event,
+    bend_range_messages,
+    key_event,
+    lasting,
+    meter_event,
+    track,
+)
+from linewright.score import Bar
 from linewright.score.performance import Part, Performance, Stroke
 
 __all__ = ["write_performance"]
@@ -24,9 +33,6 @@ _DRUMS: Final = 9
 _CHANNELS: Final = (0, 1, 2, 3, 4, 5, 6, 7, 8, 10, 11, 12, 13, 14, 15)
 #: General MIDI programs of the voices, counted from 0.
 _PROGRAMS: Final = {"steel": 25, "nylon": 24, "mandolin": 25, "banjo": 105, "bass": 33}
-_BEND_RANGE: Final = 12
-_BEND_STEPS: Final = 8
-_Event = tuple[int, int, Any]  # tick, order within the tick, message
 
 
 def write_performance(performance: Performance, bars: Sequence[Bar], title: str = "") -> bytes:
@@ -50,27 +56,17 @@ def write_performance(performance: Performance, bars: Sequence[Bar], title: str 
 
     file = mido.MidiFile(type=1, ticks_per_beat=_TICKS, charset="utf-8")
     end = round(performance.length * _TICKS)
-    file.tracks.append(_track(mido, list(_head(mido, performance, bars, title)), end))
+    file.tracks.append(track(mido, list(_head(mido, performance, bars, title)), end))
     channels = iter(_CHANNELS)
     for part in performance.parts:
         events = list(_played(mido, part, performance.length, channels))
-        file.tracks.append(_track(mido, events, end))
+        file.tracks.append(track(mido, events, end))
     target = io.BytesIO()
     file.save(file=target)
     return target.getvalue()
 
 
-def _track(mido: Any, events: list[_Event], end: int) -> Any:
-    track = mido.MidiTrack()
-    at = 0
-    for tick, _, message in sorted(events, key=lambda event: event[:2]):
-        track.append(message.copy(time=tick - at))
-        at = tick
-    track.append(mido.MetaMessage("end_of_track", time=max(0, end - at)))
-    return track
-
-
-def _head(mido: Any, performance: Performance, bars: Sequence[Bar], title: str) -> Iterator[_Event]:
+def _head(mido: Any, performance: Performance, bars: Sequence[Bar], title: str) -> Iterator[Event]:
     if title:
         yield 0, 0, mido.MetaMessage("track_name", name=title)
     tempo = round(60_000_000 / performance.quarter_bpm)
@@ -82,34 +78,19 @@ def _head(mido: Any, performance: Performance, bars: Sequence[Bar], title: str) 
         edges.insert(0, Fraction(0))
         starts.insert(0, starts[0] if starts else bars[0])
     for bar, onset, after in zip(starts, edges, [*edges[1:], performance.length], strict=True):
-        meter = _meter(bar, after - onset, is_last=after == performance.length)
+        own, span = bar.meter.length, after - onset
+        is_whole = after == performance.length or span % own == 0  # bars counted in
+        meter = lasting(bar, own if is_whole else span)
         tick = round(onset * _TICKS)
         if meter != before:
-            yield (
-                tick,
-                2,
-                mido.MetaMessage(
-                    "time_signature", numerator=meter.numerator, denominator=meter.denominator
-                ),
-            )
+            yield meter_event(mido, tick, meter)
             before = meter
         if bar.key is not None and bar.key != key_before:
-            yield tick, 3, mido.MetaMessage("key_signature", key=key_name(bar))
+            yield key_event(mido, tick, bar)
             key_before = bar.key
 
 
-def _meter(bar: Bar, length: Fraction, *, is_last: bool) -> Meter:
-    """The bar's own meter where it fits its time, else one that lasts as long."""
-    if length % bar.meter.length == 0 or is_last:
-        return Meter(bar.meter.numerator, bar.meter.denominator)
-    for denominator in (bar.meter.denominator, 8, 16, 32):
-        beats = length * denominator / 4
-        if beats.denominator == 1 and 1 <= beats <= 64:
-            return Meter(int(beats), denominator)
-    raise WriteError(f"a bar of {length} quarters has no meter", place=f"bar {bar.number}")
-
-
-def _played(mido: Any, part: Part, length: Fraction, channels: Iterator[int]) -> Iterator[_Event]:
+def _played(mido: Any, part: Part, length: Fraction, channels: Iterator[int]) -> Iterator[Event]:
     yield 0, 0, mido.MetaMessage("track_name", name=part.name)
     if part.voice == "click":
         for stroke in part.strokes:
@@ -148,7 +129,7 @@ def _held(strokes: Sequence[Stroke], length: Fraction) -> Iterator[tuple[Stroke,
     return reversed(kept)
 
 
-def _note(mido: Any, stroke: Stroke, channel: int, last: Fraction) -> Iterator[_Event]:
+def _note(mido: Any, stroke: Stroke, channel: int, last: Fraction) -> Iterator[Event]:
     if not 0 <= stroke.midi <= 127:
         raise WriteError(f"{stroke.midi} is outside MIDI's keys", accepted="MIDI has 0 to 127")
     start = round(stroke.onset * _TICKS)
@@ -158,9 +139,9 @@ def _note(mido: Any, stroke: Stroke, channel: int, last: Fraction) -> Iterator[_
     yield end, 10, mido.Message("note_off", channel=channel, note=stroke.midi, velocity=64)
     if not stroke.bend or channel == _DRUMS:
         return
-    pushed = min(float(stroke.bend), float(_BEND_RANGE))
-    for step in range(1, _BEND_STEPS + 1):
-        tick = start + (end - start) * step // (3 * _BEND_STEPS)
-        wheel = min(8191, round(pushed * 8192 / _BEND_RANGE * step / _BEND_STEPS))
+    pushed = min(float(stroke.bend), float(BEND_RANGE))
+    for step in range(1, BEND_STEPS + 1):
+        tick = start + (end - start) * step // (3 * BEND_STEPS)
+        wheel = min(8191, round(pushed * 8192 / BEND_RANGE * step / BEND_STEPS))
         yield tick, 20 + step, mido.Message("pitchwheel", channel=channel, pitch=wheel)
     yield end, 11, mido.Message("pitchwheel", channel=channel, pitch=0)

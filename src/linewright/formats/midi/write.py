@@ -14,14 +14,22 @@ from fractions import Fraction
 from typing import Any, Final
 
 from linewright.errors import MusicError, WriteError
-from linewright.score import Bar, Lick, Meter, Note, bent, swung
+from linewright.formats.midi.tracks import (
+    BEND_RANGE,
+    BEND_STEPS,
+    Event,
+    bend_range_messages,
+    key_event,
+    lasting,
+    meter_event,
+    track,
+)
+from linewright.score import Lick, Meter, Note, bent, swung
 
-__all__ = ["bend_range_messages", "key_name", "write_midi"]
+__all__ = ["write_midi"]
 
 _TICKS: Final = 480
 _FINE_TICKS: Final = 10080  # 2^5 * 3^2 * 5 * 7
-_BEND_RANGE: Final = 12
-_BEND_STEPS: Final = 8
 _CHANNELS: Final = (0, 1, 2, 3, 4, 5, 6, 7, 8, 10, 11, 12)  # 9 is percussion
 #: General MIDI programs (counted from 0); a mandolin takes the steel-string guitar's.
 _PROGRAMS: Final = {
@@ -44,8 +52,8 @@ def write_midi(lick: Lick) -> bytes:
     times = (time for note in lick.notes for time in (note.onset, note.end))
     moved = swung(times, lick.bars, lick.swing)
     end = round(lick.length * ticks)
-    file.tracks.append(_track(mido, list(_head(mido, lick, ticks)), end))
-    file.tracks.append(_track(mido, list(_played(mido, lick, ticks, moved)), end))
+    file.tracks.append(track(mido, list(_head(mido, lick, ticks)), end))
+    file.tracks.append(track(mido, list(_played(mido, lick, ticks, moved)), end))
     target = io.BytesIO()
     file.save(file=target)
     return target.getvalue()
@@ -56,21 +64,8 @@ def _resolution(lick: Lick) -> int:
     return _TICKS if all((time * _TICKS).denominator == 1 for time in times) else _FINE_TICKS
 
 
-_Event = tuple[int, int, Any]  # tick, order within the tick, message
-
-
-def _track(mido: Any, events: list[_Event], end: int) -> Any:
-    track = mido.MidiTrack()
-    at = 0
-    for tick, _, message in sorted(events, key=lambda event: event[:2]):
-        track.append(message.copy(time=tick - at))
-        at = tick
-    track.append(mido.MetaMessage("end_of_track", time=max(0, end - at)))
-    return track
-
-
 # -- head --------------------------------------------------------------------------------
-def _head(mido: Any, lick: Lick, ticks: int) -> Iterator[_Event]:
+def _head(mido: Any, lick: Lick, ticks: int) -> Iterator[Event]:
     yield 0, 0, mido.MetaMessage("track_name", name=lick.title)
     if lick.tempo is not None:
         microseconds = round(60_000_000 / lick.tempo.quarter_bpm)
@@ -79,91 +74,21 @@ def _head(mido: Any, lick: Lick, ticks: int) -> Iterator[_Event]:
     key_before = None
     for index, bar in enumerate(lick.bars):
         tick = round(bar.onset * ticks)
-        meter = _meter_of(bar, is_last=index == len(lick.bars) - 1)
+        is_short_end = index == len(lick.bars) - 1 and bar.number > 0
+        meter = lasting(bar, bar.meter.length if is_short_end else bar.duration)
         if meter != before:
-            yield (
-                tick,
-                2,
-                mido.MetaMessage(
-                    "time_signature", numerator=meter.numerator, denominator=meter.denominator
-                ),
-            )
+            yield meter_event(mido, tick, meter)
             before = meter
         if bar.key is not None and bar.key != key_before:
-            yield (
-                tick,
-                3,
-                mido.MetaMessage("key_signature", key=key_name(bar)),
-            )
+            yield key_event(mido, tick, bar)
             key_before = bar.key
     for span in lick.chords:
         name = span.symbol.text if span.symbol else "N.C."
         yield round(span.onset * ticks), 4, mido.MetaMessage("text", text=f"chord: {name}")
 
 
-def bend_range_messages(mido: Any, channel: int) -> Iterator[Any]:
-    """Set a channel's pitch bend to an octave either way: registered parameter 0, then none
-    (MIDI 1.0).
-    """
-    for control, value in ((101, 0), (100, 0), (6, _BEND_RANGE), (38, 0), (101, 127), (100, 127)):
-        yield mido.Message("control_change", channel=channel, control=control, value=value)
-
-
-def key_name(bar: Bar) -> str:
-    """The key of a bar, C where it has none, as a key signature event takes it."""
-    fifths = bar.key.fifths if bar.key is not None else 0
-    return _KEYS[fifths][_is_minor(bar)]
-
-
-def _is_minor(bar: Bar) -> int:
-    """A key signature says major or minor only: a mode goes by its third."""
-    minor = {"minor", "natural minor", "aeolian", "dorian", "phrygian", "locrian"}
-    return 1 if bar.key is not None and bar.key.mode in minor else 0
-
-
-_KEYS: Final = {
-    fifths: (major, minor)
-    for fifths, (major, minor) in zip(
-        range(-7, 8),
-        zip(
-            ["Cb", "Gb", "Db", "Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#", "C#"],
-            [
-                "Abm",
-                "Ebm",
-                "Bbm",
-                "Fm",
-                "Cm",
-                "Gm",
-                "Dm",
-                "Am",
-                "Em",
-                "Bm",
-                "F#m",
-                "C#m",
-                "G#m",
-                "D#m",
-                "A#m",
-            ],
-            strict=True,
-        ),
-        strict=True,
-    )
-}
-
-
-def _meter_of(bar: Bar, *, is_last: bool) -> Meter:
-    """The meter whose bar lasts as long as this one, so that the bars after it stay in place."""
-    if bar.is_full or (is_last and bar.number > 0):
-        return Meter(bar.meter.numerator, bar.meter.denominator)
-    for denominator in (bar.meter.denominator, 8, 16, 32):
-        beats = bar.duration * denominator / 4
-        if beats.denominator == 1 and 1 <= beats <= 64:
-            return Meter(int(beats), denominator)
-    raise WriteError(f"a bar of {bar.duration} quarters has no meter", place=f"bar {bar.number}")
-
-
 # -- notes -------------------------------------------------------------------------------
-def _played(mido: Any, lick: Lick, ticks: int, moved: dict[Fraction, Fraction]) -> Iterator[_Event]:
+def _played(mido: Any, lick: Lick, ticks: int, moved: dict[Fraction, Fraction]) -> Iterator[Event]:
     name = lick.instrument.name if lick.instrument else "Melody"
     yield 0, 0, mido.MetaMessage("track_name", name=name)
     bends = any(note.bend for note in lick.notes)
@@ -192,7 +117,7 @@ def _groups(lick: Lick) -> list[list[Note]]:
 
 def _sounded(
     mido: Any, lick: Lick, note: Note, channel: int, start: int, end: int
-) -> Iterator[_Event]:
+) -> Iterator[Event]:
     key = _struck_key(lick, note)
     if not 0 <= key <= 127:
         raise WriteError(
@@ -205,10 +130,10 @@ def _sounded(
     yield end, 10, mido.Message("note_off", channel=channel, note=key, velocity=64)
     if not note.bend:
         return
-    pushed = min(float(note.bend), float(_BEND_RANGE))
-    for step in range(1, _BEND_STEPS + 1):
-        tick = start + (end - start) * step // (3 * _BEND_STEPS)
-        wheel = min(8191, round(pushed * 8192 / _BEND_RANGE * step / _BEND_STEPS))
+    pushed = min(float(note.bend), float(BEND_RANGE))
+    for step in range(1, BEND_STEPS + 1):
+        tick = start + (end - start) * step // (3 * BEND_STEPS)
+        wheel = min(8191, round(pushed * 8192 / BEND_RANGE * step / BEND_STEPS))
         yield tick, 20 + step, mido.Message("pitchwheel", channel=channel, pitch=wheel)
     yield end, 11, mido.Message("pitchwheel", channel=channel, pitch=0)
 
