@@ -7,7 +7,7 @@ from functools import lru_cache
 
 import mido
 import numpy as np
-from benchmarks.takes import labels_meet
+from benchmarks.takes_fair import labels_meet
 
 from linewright.lines import line_model
 from linewright.practice import make_plan, sheet_of

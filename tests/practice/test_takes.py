@@ -9,6 +9,7 @@ from random import Random
 
 import pytest
 from benchmarks import takes as made_takes
+from benchmarks import takes_fair
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -20,7 +21,7 @@ from linewright.practice.takes import judge, terms_of, verdict_to_dict
 from linewright.score import PlayedNote
 from linewright.services.demo_library import demo_licks
 
-START = made_takes.START
+START = takes_fair.START
 
 
 @pytest.fixture(scope="module")
@@ -34,7 +35,7 @@ def stream():
     lick = next(iter(demo_licks()))[1].lick
     analysis = analyze(lick)
     step = next(s for s in make_plan(analysis, seed=1).steps if s.key == "stream")
-    found = made_takes.fair(step, terms_of(step, analysis), line_model(analysis), Random(5))
+    found = takes_fair.fair(step, terms_of(step, analysis), line_model(analysis), Random(5))
     assert found is not None
     return found
 
@@ -63,7 +64,7 @@ def judged(made, heard, **more):
 )
 def test_timing_put_in_is_found(stream, mean, spread, drift, swing):
     drawn: list[float] = []
-    heard = made_takes.play(
+    heard = takes_fair.play(
         stream, Random(9), mean_ms=mean, spread_ms=spread, drift_ms=drift, swing=swing, drawn=drawn
     )
     told = [
@@ -82,7 +83,7 @@ def test_timing_put_in_is_found(stream, mean, spread, drift, swing):
 @given(delay=st.floats(-0.05, 30), gain=st.floats(0.1, 1))
 @settings(max_examples=15, deadline=None)
 def test_where_the_take_lies_in_the_recording_changes_nothing(stream, delay, gain):
-    heard = made_takes.play(stream, Random(2))
+    heard = takes_fair.play(stream, Random(2))
     later = [
         replace(n, onset_s=n.onset_s + delay, offset_s=n.offset_s + delay, strength=gain)
         for n in heard
@@ -96,7 +97,7 @@ def test_where_the_take_lies_in_the_recording_changes_nothing(stream, delay, gai
 @given(data=st.data())
 @settings(max_examples=25, deadline=None)
 def test_a_note_in_doubt_never_makes_a_take_fail(stream, data):
-    heard = made_takes.play(stream, Random(4))
+    heard = takes_fair.play(stream, Random(4))
     assert judged(stream, heard).passed is True
     some = data.draw(st.sets(st.integers(0, len(heard) - 1), max_size=len(heard) // 4))
     midi = data.draw(st.integers(40, 80))
@@ -109,7 +110,7 @@ def test_a_note_in_doubt_never_makes_a_take_fail(stream, data):
 
 
 def test_the_same_wrong_notes_heard_clearly_do_count(stream):
-    heard = made_takes.play(stream, Random(4))
+    heard = takes_fair.play(stream, Random(4))
     wrong = set(range(2, len(heard), 6))
     spoilt = [replace(n, midi=n.midi + 1) if k in wrong else n for k, n in enumerate(heard)]
     verdict = judged(stream, spoilt)
@@ -118,14 +119,14 @@ def test_the_same_wrong_notes_heard_clearly_do_count(stream):
 
 
 def test_too_much_in_doubt_is_not_judged(stream):
-    heard = [replace(n, confidence=0.3) for n in made_takes.play(stream, Random(4))]
+    heard = [replace(n, confidence=0.3) for n in takes_fair.play(stream, Random(4))]
     verdict = judged(stream, heard)
     assert verdict.passed is None
     assert "could not be heard" in verdict.words
 
 
 def test_without_the_click_the_mean_is_left_open_and_the_rest_judged(stream):
-    heard = made_takes.play(stream, Random(4), mean_ms=70)
+    heard = takes_fair.play(stream, Random(4), mean_ms=70)
     verdict = judge(heard, stream.terms)
     assert verdict.rule("mean").passed is None
     assert verdict.rule("spread").passed is True
@@ -142,7 +143,7 @@ def test_a_slower_take_is_clean_at_its_tempo_and_not_done(stream):
             onset_s=START + (n.onset_s - START) * factor,
             offset_s=START + (n.offset_s - START) * factor,
         )
-        for n in made_takes.play(stream, Random(4))
+        for n in takes_fair.play(stream, Random(4))
     ]
     verdict = judged(stream, heard, bpm=slow)
     assert verdict.passed is False
@@ -151,7 +152,7 @@ def test_a_slower_take_is_clean_at_its_tempo_and_not_done(stream):
 
 
 def test_the_take_is_a_lick_with_places_and_chords(stream):
-    heard = made_takes.play(stream, Random(4))
+    heard = takes_fair.play(stream, Random(4))
     take = judged(stream, heard).take
     assert [n.midi for n in take.lick.notes] == [m for _, _, m in stream.notes]
     assert [n.onset for n in take.lick.notes] == [on for on, _, _ in stream.notes]
@@ -159,7 +160,7 @@ def test_the_take_is_a_lick_with_places_and_chords(stream):
 
 
 def test_a_verdict_is_json(stream):
-    verdict = judged(stream, made_takes.play(stream, Random(4)))
+    verdict = judged(stream, takes_fair.play(stream, Random(4)))
     data = json.loads(json.dumps(verdict_to_dict(verdict)))
     assert data["passed"] is True
     assert len(data["take"]["notes"]) == len(verdict.take.notes)
@@ -202,13 +203,13 @@ def test_any_notes_give_a_verdict_or_one_clear_error(stream, heard, start):
 def test_every_plan_can_be_judged(pool):
     for analysis, model, step in pool[::5]:
         terms = terms_of(step, analysis)
-        made = made_takes.fair(step, terms, model, Random(1))
+        made = takes_fair.fair(step, terms, model, Random(1))
         if made is not None:
-            assert judge(made_takes.play(made, Random(1)), terms, start_s=START).passed is True
+            assert judge(takes_fair.play(made, Random(1)), terms, start_s=START).passed is True
 
 
 def test_a_take_that_ends_early_is_short_and_not_stopped(stream):
-    heard = made_takes.play(stream, Random(4))
+    heard = takes_fair.play(stream, Random(4))
     half = [n for n, (onset, _, _) in zip(heard, stream.notes, strict=True) if onset < 8]
     verdict = judged(stream, half)
     flow = verdict.rule("flow")

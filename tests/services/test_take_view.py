@@ -5,6 +5,7 @@ from random import Random
 
 import pytest
 from benchmarks import takes as made_takes
+from benchmarks import takes_fair
 
 from linewright.analysis import analyze
 from linewright.lines import line_model
@@ -15,7 +16,7 @@ from linewright.services.take_sound import ground_lick, recording_map
 from linewright.services.take_view import first_beat, take_view
 from samples import PORCH
 
-START = made_takes.START
+START = takes_fair.START
 
 
 @pytest.fixture(scope="module")
@@ -25,7 +26,7 @@ def made():
     plan = make_plan(analysis, seed=1)
     step = next(s for s in plan.steps if s.key == "stream")
     terms = terms_of(step, analysis)
-    return made_takes.fair(step, terms, line_model(analysis), Random(5)), sheet_of(plan, lick)
+    return takes_fair.fair(step, terms, line_model(analysis), Random(5)), sheet_of(plan, lick)
 
 
 def view_of(heard, terms, start=START):
@@ -49,7 +50,7 @@ def test_wrong_places_are_marked_in_the_score_and_in_words(made):
 
 
 def test_doubtful_notes_are_marked_so_and_never_wrong(made):
-    heard = made_takes.play(made[0], Random(3))
+    heard = takes_fair.play(made[0], Random(3))
     doubted = [k for k in range(len(heard)) if k % 7 == 3]
     heard = [
         type(n)(
@@ -65,7 +66,7 @@ def test_doubtful_notes_are_marked_so_and_never_wrong(made):
 
 @pytest.mark.parametrize(("late", "words"), [(45, "45 ms late"), (-45, "45 ms early")])
 def test_early_and_late_are_said_as_played(made, late, words):
-    heard = made_takes.play(made[0], Random(3), mean_ms=late, spread_ms=0)
+    heard = takes_fair.play(made[0], Random(3), mean_ms=late, spread_ms=0)
     view, _, _ = view_of(heard, made[0].terms)
     mean = next(rule for rule in view.rules if rule.key == "mean")
     assert mean.measured == words
@@ -77,7 +78,7 @@ def test_early_and_late_are_said_as_played(made, late, words):
 
 
 def test_a_rule_with_bars_alone_points_at_their_notes(made):
-    heard = made_takes.play(made[0], Random(3), spread_ms=1.6 * made[0].terms.done.spread_ms)
+    heard = takes_fair.play(made[0], Random(3), spread_ms=1.6 * made[0].terms.done.spread_ms)
     view, _, lick = view_of(heard, made[0].terms)
     spread = next(rule for rule in view.rules if rule.key == "spread")
     assert spread.state == "not yet"
@@ -92,7 +93,7 @@ def test_a_rule_with_bars_alone_points_at_their_notes(made):
 
 
 def test_the_recording_is_laid_where_its_first_beat_was(made):
-    heard = made_takes.play(made[0], Random(3), spread_ms=2)
+    heard = takes_fair.play(made[0], Random(3), spread_ms=2)
     _, told, lick = view_of(heard, made[0].terms)
     assert first_beat(told, lick) == pytest.approx(START, abs=0.003)
 
