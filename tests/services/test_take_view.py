@@ -4,8 +4,7 @@ import re
 from random import Random
 
 import pytest
-from benchmarks import takes as made_takes
-from benchmarks import takes_fair
+from benchmarks import takes_broken, takes_fair
 
 from linewright.analysis import analyze
 from linewright.lines import line_model
@@ -36,7 +35,7 @@ def view_of(heard, terms, start=START):
 
 
 def test_wrong_places_are_marked_in_the_score_and_in_words(made):
-    heard, bars = made_takes.break_notes(made[0], Random(3))
+    heard, bars = takes_broken.break_notes(made[0], Random(3))
     view, told, _ = view_of(heard, made[0].terms)
     row = next(rule for rule in view.rules if rule.key == "notes")
     assert (row.state, row.mark) == ("not yet", "✕")
