@@ -255,6 +255,11 @@ def tune_setup(setup: Setup, learned: Learned, *, proofs: Proofs | None = None) 
     if not setup.possible():
         return None
     room = _COMFORT * np.array([setup.most(name) for name in setup.names])
+    # What is said to be asked is what is aimed at.
+    setup.asked = {
+        name: min(setup.asked[name], float(most))
+        for name, most in zip(setup.names, room, strict=True)
+    }
     return tune(chains, setup.rows, np.minimum(asked, room), counts, lengths, close=0.01)
 
 
