@@ -118,7 +118,8 @@ def test_a_take_is_recorded_and_judged(page, takes_server):
     entry = library.takes.find(plan_id=plan.id, step=1)[-1]
     assert entry.state == "judged"
     assert entry.setting.bpm == BPM
-    assert entry.setting.start_s == pytest.approx(4 * 60 / BPM, abs=0.6)  # after the count-in
+    # A fifth of a second to get going, then the count-in; less than half a beat off.
+    assert entry.setting.start_s == pytest.approx(0.2 + 4 * 60 / BPM, abs=0.16)
     assert entry.setting.delay_s is None
     assert entry.seconds > 3 * 4 * 60 / BPM  # the count-in and two bars
     # It can be heard again: as long as it was, and from anywhere.
@@ -169,7 +170,6 @@ def test_the_delay_of_a_device_is_measured_kept_and_forgotten(
     page.get_by_role("button", name="Measure the delay").click()
     page.get_by_text("ms late here").wait_for(timeout=20_000)
     known = page.evaluate("JSON.parse(localStorage.getItem('linewright-delay')).headphones.delay_s")
-    assert -0.1 < known < 1.0  # what the page took to begin is not known
     page.reload()
     page.get_by_text(f"The delay of this device: {round(1000 * known)} ms").click()
     page.get_by_role("button", name="Forget it").click()

@@ -99,6 +99,11 @@ def test_truncated_gives_what_is_there_and_says_so() -> None:
     whole = wav(SOUND)
     found = decode(whole[: len(whole) // 2])
     assert found.seconds == pytest.approx(1.8, abs=0.05)
+    assert any("breaks off" in warning for warning in found.warnings)
+    assert not decode(whole).warnings
+    live = bytearray(whole)
+    live[40:44] = b"\xff\xff\xff\xff"  # a length not known while recording claims nothing
+    assert not decode(bytes(live)).warnings
 
 
 def test_a_claim_of_a_day_is_not_believed() -> None:

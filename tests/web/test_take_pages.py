@@ -80,10 +80,10 @@ def test_a_step_held_back_offers_nothing_to_record(client, plan, midi):
 @pytest.mark.parametrize(
     ("data", "fields", "words"),
     [
-        (b"", {}, "."),
-        (b"RIFF\xff\xff\xff\xffWAVE", {}, "."),
-        (b"\x00" * 5000, {}, "."),
-        (b"MThd", {}, "."),
+        (b"", {}, "empty|no recording|Choose"),
+        (b"RIFF\xff\xff\xff\xffWAVE", {}, "recording|sound"),
+        (b"\x00" * 5000, {}, "recording"),
+        (b"MThd", {}, "MIDI"),
         (b"x", {"bpm": "fast"}, "for the tempo"),
         (b"x", {"bpm": "5"}, "tempo of 5 a minute"),
         (b"x", {"start": "soon"}, "for the first beat"),

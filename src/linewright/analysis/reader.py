@@ -134,7 +134,8 @@ def analyze(lick: Lick, tonic: PitchClass | str | None = None) -> Analysis:
 def _winner(weighing: Weighing, found: Evidence, tonic_bits: float) -> Ranked | None:
     """The cheapest frame on home that the heard notes separate from its equals, or None.
 
-    Home is the tonic of the cheapest frame of all: where the notes cannot tell the frames on it
+    Home is the tonic of the frame whose notes alone are cheapest (how the melody walks tells the
+    frames on one tonic apart; a walk through a relative's frame is much the same walk): where the notes cannot tell the frames on it
     apart, one on another tonic is no answer.
     """
     weight, notes = sum(found.weight), sum(found.counts)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import sys
+import tempfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal, TypeVar
@@ -143,11 +145,28 @@ def load(name: str) -> tuple[bytes, str | None]:
 
 
 def save(path: Path, data: bytes) -> None:
-    """Write a file; WriteError with the reason when it cannot be."""
+    """Write a file, whole or not at all; WriteError with the reason when it cannot be."""
+    part: Path | None = None
     try:
-        path.write_bytes(data)
+        if path.exists() and not path.is_file():  # a pipe or a device
+            path.write_bytes(data)
+            return
+        goal = path.resolve()  # through a link, to the file it stands for
+        handle, name = tempfile.mkstemp(prefix=f".{goal.name}.", dir=goal.parent)
+        part = Path(name)
+        with os.fdopen(handle, "wb") as target:
+            target.write(data)
+            target.flush()
+            os.fsync(target.fileno())
+        mask = os.umask(0)
+        os.umask(mask)
+        part.chmod(0o666 & ~mask)
+        part.replace(goal)
     except OSError as error:
         raise WriteError(f"{path} cannot be written: {error.strerror or error}") from error
+    finally:
+        if part is not None:
+            part.unlink(missing_ok=True)
 
 
 def put(output: Path | None, data: bytes) -> None:

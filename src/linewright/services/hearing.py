@@ -4,18 +4,17 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import pairwise
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from linewright.errors import ReadError
 from linewright.score.performance import PlayedNote
+from linewright.theory import spell_midi
 
 if TYPE_CHECKING:
     from linewright.score import Instrument
     from linewright.sound.hearing import Heard
 
 __all__ = ["hear_file", "heard_text"]
-
-_NAMES: Final = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "G#", "A", "Bb", "B")
 
 
 def hear_file(
@@ -101,7 +100,7 @@ def heard_text(heard: Heard) -> str:
     if heard.notes:
         lines += ["", "  onset   length  note  cents  strength  attack   sure"]
         for n in heard.notes:
-            name = f"{_NAMES[n.midi % 12]}{n.midi // 12 - 1}"
+            name = str(spell_midi(n.midi))
             lines.append(
                 f"{n.onset_s:7.3f}  {n.offset_s - n.onset_s:7.3f}  {name:4}  {n.cents:+5.0f}"
                 f"  {n.strength:8.2f}  {n.attack:7}  {100 * n.confidence:3.0f} %"

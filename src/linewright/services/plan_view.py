@@ -49,11 +49,6 @@ class StepView:
     mark: StepMark | None
     history: tuple[StepMark, ...]
 
-    @property
-    def may_be_marked_done(self) -> bool:
-        """Whether it may be marked done without a teacher."""
-        return self.state != "held"
-
 
 @dataclass(frozen=True)
 class Standing:

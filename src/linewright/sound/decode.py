@@ -7,7 +7,7 @@ sound. Nothing is trusted: not the length a header claims, not the rate, not the
 from __future__ import annotations
 
 import io
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -99,7 +99,11 @@ def decode(data: bytes, *, rate: int = RATE, max_seconds: float = MAX_SECONDS) -
         raise ReadError("this is no recording that can be read", accepted=_ACCEPTED) from error
     try:
         with box:
-            return _decode(av, box, rate, max_seconds)
+            found = _decode(av, box, rate, max_seconds)
+            missing = _missing_of_wav(data)
+            if missing and not any("breaks off" in warning for warning in found.warnings):
+                found = replace(found, warnings=(*found.warnings, missing))
+            return found
     except (ReadError, TooLarge):
         raise
     except MemoryError as error:
@@ -228,6 +232,24 @@ def _claimed(av: Any, box: Any, stream: Any) -> float | None:
     else:
         return None
     return found if 0 < found < 1e9 else None
+
+
+def _missing_of_wav(data: bytes) -> str:
+    """A warning when a WAV holds fewer samples than its head says, '' otherwise: the demuxer takes
+    the length from the bytes there are. A live recording's unknown length (all ones) claims nothing.
+    """
+    if data[:4] != b"RIFF" or data[8:12] != b"WAVE":
+        return ""
+    at = 12
+    while at + 8 <= len(data):
+        size = int.from_bytes(data[at + 4 : at + 8], "little")
+        if data[at : at + 4] == b"data":
+            there = len(data) - at - 8
+            if size == 0xFFFFFFFF or size <= there + 1:
+                return ""
+            return f"the recording breaks off: {there:,} of {size:,} bytes of sound are there"
+        at += 8 + size + size % 2
+    return ""
 
 
 def _too_long(claimed: float | None, most: float) -> TooLarge:

@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Loudness", "integrated_loudness", "true_peak"]
+__all__ = ["Loudness", "integrated_loudness"]
 
 _Sound = NDArray[np.float32]
 _Float = NDArray[np.float64]
@@ -113,12 +113,3 @@ def integrated_loudness(samples: _Sound, rate: int) -> float:
     meter = Loudness(rate)
     meter.add(samples)
     return meter.lufs
-
-
-def true_peak(samples: _Sound) -> float:
-    """The largest absolute value at four times the sample rate, 0 for no samples."""
-    from scipy.signal import resample_poly
-
-    if not len(samples):
-        return 0.0
-    return float(np.abs(resample_poly(samples, 4, 1, axis=0)).max())

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import os
-import tempfile
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,7 +14,7 @@ from numpy.typing import NDArray
 
 from linewright.errors import OptionError, WriteError
 
-__all__ = ["AUDIO_FORMATS", "audio_format", "save_audio", "write_audio"]
+__all__ = ["AUDIO_FORMATS", "audio_format", "write_audio"]
 
 _Sound = NDArray[np.float32]
 
@@ -78,44 +77,6 @@ def write_audio(samples: _Sound | Iterable[_Sound], rate: int, format: str) -> b
     target = io.BytesIO()
     _encode(samples, rate, audio_format(format), target)
     return target.getvalue()
-
-
-def save_audio(
-    samples: _Sound | Iterable[_Sound],
-    rate: int,
-    path: str | os.PathLike[str],
-    format: str | None = None,
-) -> None:
-    """Write sound to a file, which is there complete or not at all.
-
-    An existing file is replaced only when the new one is complete. Blocks are written as they
-    come, so that a long stream needs little memory. Parameters as in :func:`write_audio`;
-    ``format`` None goes by the ending of ``path``.
-    """
-    chosen = audio_format(format if format is not None else path)
-    goal = Path(path)
-    try:
-        handle, part = tempfile.mkstemp(
-            prefix=f".{goal.name}.", suffix=f".{chosen}", dir=goal.parent or Path()
-        )
-    except OSError as error:
-        raise WriteError(
-            f"cannot write to {str(goal.parent)!r}: {error.strerror or error}",
-            accepted="Name a folder that exists and may be written to",
-        ) from error
-    try:
-        with os.fdopen(handle, "wb") as target:
-            _encode(samples, rate, chosen, target)
-            target.flush()
-            os.fsync(target.fileno())
-        mask = os.umask(0)
-        os.umask(mask)
-        os.chmod(part, 0o666 & ~mask)
-        os.replace(part, goal)
-    except OSError as error:
-        raise WriteError(f"cannot write {str(goal)!r}: {error.strerror or error}") from error
-    finally:
-        Path(part).unlink(missing_ok=True)
 
 
 def _encode(samples: _Sound | Iterable[_Sound], rate: int, name: str, target: IO[bytes]) -> None:

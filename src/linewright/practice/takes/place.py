@@ -32,7 +32,6 @@ _SAME_SLOT: Final = 12.0  # what two notes in one slot cost
 _USUAL_MEAN: Final = 0.05  # seconds from the click that a player is on average
 _USUAL_DRIFT: Final = 0.15  # seconds that the end lies behind the beginning
 _LEAST_SWING: Final = 1.2  # long : short under which eighths count as straight
-_MOST_SWING: Final = 4.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -107,7 +107,9 @@ def hold_chords(take: Take, terms: Terms) -> RuleResult | None:
             None,
             asked,
             "share",
-            "No chord change was heard clearly.",
+            "No chord change was heard clearly."
+            if changes
+            else "No note comes within half a beat of a chord change.",
         )
     missed = [change for change in counted if change.role == "tension"]
     share = 1 - len(missed) / len(counted)
