@@ -36,6 +36,22 @@ def test_a_lone_chord_is_its_own_home(notes: str, settings: dict[str, str], fram
     assert f"never {settings['key']}, the written key's tonic" in analysis.tonic_reason
 
 
+@pytest.mark.parametrize(
+    ("notes", "settings", "outside"),
+    [
+        ("F4 A4 C5 Eb5 C5 A4 E4 F4", {"key": "Bb", "chords": "F7"}, ["7"]),  # a neighbour below
+        ("F4 G4 A4 C5 Eb5 C5 A4 F4", {"key": "Bb", "chords": "F7"}, ["2"]),  # a passing note
+        ("F4 G4 A4 C5 Eb5 C5 A4 F4", {"key": "Bb"}, ["2"]),
+    ],
+)
+def test_a_step_beside_a_lone_chord_does_not_hide_it(
+    notes: str, settings: dict[str, str], outside: list[str]
+) -> None:
+    analysis = analyze(phrase(notes, **settings))
+    assert analysis.frame_name == "F dominant seventh arpeggio"
+    assert [note.degree.name for note in analysis.outside_notes] == outside
+
+
 def test_a_written_key_whose_tonic_is_played_stays_home() -> None:
     analysis = analyze(phrase("F4 A4 C5 Eb5 D5 C5 A4 F4 Bb4:2", key="Bb", chords="F7 Bb"))
     assert (analysis.tonic.name, analysis.tonic_source) == ("Bb", "key")

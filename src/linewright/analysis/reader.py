@@ -26,7 +26,13 @@ from linewright.analysis.reasons import Heard
 from linewright.analysis.spelling import name_degrees, respelled
 from linewright.analysis.walk import walk_of
 from linewright.analysis.weighing import Weighing
-from linewright.analysis.weights import longest_chord, neighbours, note_weights, treatments
+from linewright.analysis.weights import (
+    Treatment,
+    longest_chord,
+    neighbours,
+    note_weights,
+    treatments,
+)
 from linewright.errors import MusicError
 from linewright.score import Lick
 from linewright.theory import (
@@ -46,6 +52,9 @@ __all__ = ["analyze"]
 _AWAY_BITS = {"given": 1000.0, "key": 12.0, "chords": 8.0}
 #: More of the lick than this outside the best frame, by weight or number, and nothing fits.
 _MOST_OUTSIDE = 0.34
+#: More than this beside an arpeggio's own notes, by weight, and it is no arpeggio alone.
+_MOST_BESIDE = 0.25
+_STEPS = ("leading", "eased", "resolved")
 #: A frame this many bits dearer than the cheapest is no answer, however well separated.
 _MUCH_DEARER = 10.0
 
@@ -99,7 +108,7 @@ def analyze(lick: Lick, tonic: PitchClass | str | None = None) -> Analysis:
         number = winner[1] if winner else min(range(12), key=lambda pc: bits[pc])
         home = _inferred_home(lick, number, winner)
     elif home.source != "given" and not found.heard >> home.tonic.number & 1:
-        arpeggio = _lone_arpeggio(lick, found, weighing)
+        arpeggio = _lone_arpeggio(lick, weights, kinds, weighing)
         if arpeggio is not None:
             winner = arpeggio
             home = _arpeggio_home(lick, winner, home)
@@ -187,19 +196,32 @@ def _is_contradicted(degrees: int, heard: int) -> bool:
     return False
 
 
-def _lone_arpeggio(lick: Lick, found: Evidence, weighing: Weighing) -> Ranked | None:
-    """The arpeggio that a lick without its home plays from end to end and nothing else, or None.
+def _lone_arpeggio(
+    lick: Lick, weights: Sequence[float], kinds: Sequence[Treatment], weighing: Weighing
+) -> Ranked | None:
+    """The arpeggio that a lick without its home plays from end to end, or None: every one of its
+    notes, and others only as steps into or between them, no more than a quarter by weight.
 
     Its root is that of the chord which holds longest, or the last or the first note.
     """
     chord = longest_chord([(s.symbol, s.duration) for s in lick.chords if s.symbol is not None])
     roots = [chord.root.number] if chord else []
     roots += [lick.notes[lick.melody[at]].midi % 12 for at in (-1, 0)]
+    midis, most = lick.grid.midis, _MOST_BESIDE * sum(weights)
     for root in roots:
-        heard = turned(found.heard, root)
+        heard = bit_set((midi - root) % 12 for midi in midis)
+        found: list[tuple[int, Ranked]] = []
         for number, candidate in enumerate(candidates):
-            if candidate.collection.is_arpeggio and candidate.degrees == heard:
-                return weighing.bits(root, number), root, number
+            if not candidate.collection.is_arpeggio or candidate.degrees & ~heard:
+                continue
+            beside = [
+                k for k, m in enumerate(midis) if not candidate.degrees >> (m - root) % 12 & 1
+            ]
+            if all(kinds[k] in _STEPS for k in beside) and sum(weights[k] for k in beside) <= most:
+                size = candidate.degrees.bit_count()
+                found.append((-size, (weighing.bits(root, number), root, number)))
+        if found:
+            return min(found)[1]
     return None
 
 
