@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from linewright.cli import main
 from linewright.cli.options import save
 from linewright.errors import WriteError
 
@@ -41,3 +42,10 @@ def test_a_link_stays_a_link_and_a_missing_folder_is_said(tmp_path: Path) -> Non
     assert real.read_bytes() == b"new"
     with pytest.raises(WriteError, match="cannot be written"):
         save(tmp_path / "missing" / "line.wav", b"x")
+
+
+def test_hear_names_the_file_it_cannot_read(tmp_path: Path, capsys) -> None:
+    path = tmp_path / "words.wav"
+    path.write_text("only words\n" * 50)
+    assert main(["hear", str(path)]) == 2
+    assert "words.wav" in capsys.readouterr().err

@@ -33,7 +33,11 @@ def hear(
         from linewright.fretboard import parse_instrument
 
         named = parse_instrument(instrument, None, 0)
-    heard = hear_file(_read(audio), tempo=tempo, instrument=named)
+    data = _read(audio)
+    try:
+        heard = hear_file(data, tempo=tempo, instrument=named)
+    except (ReadError, TooLarge) as error:
+        raise error.in_file(audio.name) from error.__cause__
     if as_json:
         print_json(heard.to_dict())
     else:
