@@ -38,7 +38,7 @@ _LONG = 4  # more pages than this are not worth saving one
 _BESIDE = 300  # points: a wider neck does not stand beside text
 #: Kind of figure (a run by its last word) -> the dashes of its bracket, as typst names them.
 _DASHES = {"run": "dashed", "alternation": "dash-dotted", "pedal": "dotted"}
-_PLACE = re.compile(r"\b(bar|beat|fret|of|the) (?=\d)")
+_JOINED = re.compile(r"(\b(?:bar|beat|fret|of|the)|\d(?= %)) (?=\d|%)")
 _CARE = (
     "Practise kindly: stop when it hurts, and rest your hands between short sessions. Keep the"
     " volume low in headphones. If pain stays, ask a teacher or a clinician."
@@ -259,7 +259,7 @@ def _facts(lick: Lick) -> str:
 
 def _sentence(text: str, *, capital: bool = True) -> str:
     words = musical(printable(text).strip().rstrip("."))
-    words = _PLACE.sub("\\1\u00a0", words)  # a number stays on the line of what it counts
+    words = _JOINED.sub("\\1\u00a0", words)  # a number stays on the line of what it counts
     if capital and not words[:2].isupper():
         words = words[:1].upper() + words[1:]
     return words + "."
