@@ -198,7 +198,7 @@ def test_rules_are_changed_stated_and_taken_back(shelf, plan):
     assert changed.changes[0].by == "Ms Fields"
     assert played(shelf, plan, 2, tempo=90).marked
     undone, taken = undo_rules(shelf, plan.id, now=day(3))
-    assert taken.changes["bpm"] == 90
+    assert taken[0].changes["bpm"] == 90
     assert undone.words == ()
     assert shelf.plans.get(plan.id).sheet == samples.sheet()
     assert rules_of(shelf.plans.get(plan.id), STEP).changes == ()

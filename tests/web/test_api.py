@@ -7,7 +7,7 @@ import pytest
 
 from linewright.store import Query
 
-SHAPE = {"message", "where", "accepted", "line", "column", "options", "kind"}
+SHAPE = {"message", "file", "where", "accepted", "line", "column", "options", "kind"}
 
 
 def error_of(answer, status):

@@ -295,7 +295,9 @@ def test_the_api_says_what_is_wrong_in_one_shape(client, porch, asked, status, w
         answer = client.post(path, json=body)
         assert answer.status_code == status, answer.text
         error = answer.json()["error"]
-        assert set(error) == {"message", "where", "accepted", "line", "column", "options", "kind"}
+        assert set(error) == {
+            "message", "file", "where", "accepted", "line", "column", "options", "kind",
+        }  # fmt: skip
         assert re.search(words, error["message"]), error["message"]
         assert error["accepted"]
 

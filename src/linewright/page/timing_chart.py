@@ -16,7 +16,7 @@ from linewright.page.palette import FIGURE, FRAME, INK, LINES, OUTSIDE, PAPER, Q
 
 __all__ = ["HistoryPoint", "TimingNote", "history_chart", "timing_chart"]
 
-_LEFT, _RIGHT = 58, 10
+_LEFT, _RIGHT = 66, 10
 _FONT: Final = 'font-size="12" font-family="sans-serif"'
 
 

@@ -6,16 +6,25 @@ The music of the step stays as it is; only what counts as done changes.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any, Final
 
+from linewright.analysis.prose import interval, times
 from linewright.errors import OptionError
 from linewright.practice.model import Done
 from linewright.practice.sheet import PlanSheet, StepSheet
 from linewright.practice.statement import done_rules, say_done
 
-__all__ = ["TOLERANCES", "change_words", "changed_sheet", "checked_changes"]
+__all__ = [
+    "MOST_TIMES",
+    "TOLERANCES",
+    "change_words",
+    "changed_sheet",
+    "checked_changes",
+    "merged_changes",
+    "said_of",
+]
 
 #: What may be changed: whether it is a whole number, the least and the most, and what it is called.
 TOLERANCES: Final[dict[str, tuple[bool, float, float, str]]] = {
@@ -32,7 +41,8 @@ TOLERANCES: Final[dict[str, tuple[bool, float, float, str]]] = {
 }
 #: How often each has to come: figures by tag, outside notes by degree.
 _TIMES: Final = ("figures", "uses")
-_MOST_TIMES: Final = 64
+MOST_TIMES: Final = 64
+_SHARES: Final = ("slips", "chord_tones", "alike")
 _BY_TEACHER: Final = "Set by the teacher."
 
 
@@ -80,17 +90,26 @@ def _times(done: Done, name: str, value: Any) -> dict[str, int]:
         raise OptionError(
             f"{name} holds no times", accepted='Give times by tag or degree, as {"f1": 2}'
         )
-    for key, times in value.items():
+    for key, often in value.items():
         if key not in known:
             raise OptionError(
                 f"this step asks for no {key!r:.40}",
                 accepted=f"Use {', '.join(sorted(known))}" if known else "It asks for none",
             )
-        if isinstance(times, bool) or not isinstance(times, int) or not 0 <= times <= _MOST_TIMES:
+        if isinstance(often, bool) or not isinstance(often, int) or not 0 <= often <= MOST_TIMES:
             raise OptionError(
-                f"{key} cannot come {times!r:.20} times", accepted=f"Use 0 to {_MOST_TIMES}"
+                f"{key} cannot come {often!r:.20} times", accepted=f"Use 0 to {MOST_TIMES}"
             )
     return dict(value)
+
+
+def merged_changes(changes: Iterable[Mapping[str, Any]]) -> dict[str, Any]:
+    """Changes made one after the other as one; of a figure or outside note the last times count."""
+    made: dict[str, Any] = {}
+    for change in changes:
+        for name, value in change.items():
+            made[name] = {**made.get(name, {}), **value} if name in _TIMES else value
+    return made
 
 
 def changed_sheet(sheet: PlanSheet, step: int, changes: Mapping[str, Any]) -> PlanSheet:
@@ -108,7 +127,11 @@ def changed_sheet(sheet: PlanSheet, step: int, changes: Mapping[str, Any]) -> Pl
 
 
 def _changed(old: StepSheet, changes: Mapping[str, Any], sheet: PlanSheet) -> StepSheet:
-    plain = {name: value for name, value in changes.items() if name not in _TIMES}
+    plain = {
+        name: value
+        for name, value in changes.items()
+        if name not in _TIMES and value != getattr(old.done, name)
+    }
     if plain.keys() & {"mean_ms", "spread_ms"}:
         plain["timing_source"] = _BY_TEACHER
     figures, uses = changes.get("figures", {}), changes.get("uses", {})
@@ -137,16 +160,27 @@ def change_words(before: Done, after: Done) -> tuple[str, ...]:
     for name, (_, _, _, title) in TOLERANCES.items():
         old, new = getattr(before, name), getattr(after, name)
         if old != new:
-            said.append(f"{title[:1].upper()}{title[1:]}: {_value(new)} instead of {_value(old)}.")
-    times = {rule.tag: rule.times for rule in after.figures}
+            said.append(
+                f"{title[:1].upper()}{title[1:]}: {said_of(name, new)} instead of {said_of(name, old)}."
+            )
+    figures = {rule.tag: rule.times for rule in after.figures}
     for rule in before.figures:
-        if times.get(rule.tag, 0) != rule.times:
-            said.append(f"{rule.tag}: {times.get(rule.tag, 0)} times instead of {rule.times}.")
-    for old_use, new_use in zip(before.uses, after.uses, strict=False):
-        if old_use.times != new_use.times:
-            said.append(f"{old_use.degree}: {new_use.times} times instead of {old_use.times}.")
+        if figures.get(rule.tag, 0) != rule.times:
+            new, old = times(figures.get(rule.tag, 0)), times(rule.times)
+            said.append(f"The {rule.kind} ({rule.tag}): {new} instead of {old}.")
+    uses = {use.degree: use.times for use in after.uses}
+    for degree, wanted in {use.degree: use.times for use in before.uses}.items():
+        if uses.get(degree, 0) != wanted:
+            said.append(f"The {degree}: {times(uses.get(degree, 0))} instead of {times(wanted)}.")
     return tuple(said)
 
 
-def _value(value: float | None) -> str:
-    return "not asked" if value is None else f"{value:g}"
+def said_of(name: str, value: float | None) -> str:
+    """A value of a rule as people say it, with its unit."""
+    if value is None:
+        return "not asked"
+    if name.endswith("_ms"):
+        return f"{value:g} ms"
+    if name in _SHARES:
+        return f"{100 * value:g} %"
+    return interval(int(value)) if name == "leap" else f"{value:g}"

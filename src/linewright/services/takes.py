@@ -16,6 +16,7 @@ from linewright.services.clock import now as clock
 from linewright.services.practising import KeptPlan, PlanEntry, mark_step
 from linewright.services.shelf import Library
 from linewright.services.taking import Setting, judge_audio, step_of
+from linewright.services.tolerances import changed_rules
 from linewright.store.take_files import FORMATS, MAX_CHUNK_BYTES, MAX_TAKE_BYTES
 from linewright.store.take_records import KeptTake, TakeEntry, judgement_of
 
@@ -88,7 +89,7 @@ def keep_take(
     plan = library.plans.get(plan_id)
     how = setting or Setting(float(step_of(plan.sheet, step).done.bpm))
     judged = judge_audio(audio, plan.sheet, step, how)
-    made = judgement_of(judged.verdict, judged.heard.to_dict())
+    made = judgement_of(judged.verdict, judged.heard.to_dict(), changed_rules(plan, step))
     entry = library.takes.add(plan_id, step, audio, how, made, now=moment)
     return _outcome(library, entry.id, moment)
 
@@ -139,13 +140,14 @@ def judge_again(library: Library, take_id: int, *, now: datetime | None = None) 
 
 def _judge(library: Library, entry: TakeEntry, moment: datetime) -> Outcome:
     path = library.takes.audio(entry.id)
-    sheet = library.plans.get(entry.plan_id).sheet
+    plan = library.plans.get(entry.plan_id)
     try:
-        judged = judge_audio(path, sheet, entry.step, entry.setting)
+        judged = judge_audio(path, plan.sheet, entry.step, entry.setting)
     except InputError as error:
         library.takes.not_judged(entry.id, str(error))
     else:
-        made = judgement_of(judged.verdict, judged.heard.to_dict())
+        changed = changed_rules(plan, entry.step)
+        made = judgement_of(judged.verdict, judged.heard.to_dict(), changed)
         library.takes.judge(entry.id, made)
     return _outcome(library, entry.id, moment)
 

@@ -184,9 +184,15 @@ class Plans:
 
     # -- rules ---------------------------------------------------------------------------
     def change_rules(
-        self, plan_id: int, step: int, changes: Mapping[str, Any], *, by: str, now: datetime
+        self,
+        plan_id: int,
+        changes: Mapping[int, Mapping[str, Any]],
+        *,
+        by: str,
+        now: datetime,
     ) -> KeptPlan:
-        """Change what counts as done in a step, for this plan only.
+        """Change what counts as done in steps, by their number, for this plan only: all of it or,
+        when anything is wrong, nothing.
 
         Raises
         ------
@@ -202,24 +208,35 @@ class Plans:
             kept = plan_row(connection, plan_id)
             if kept.entry.deleted is not None:
                 raise NotFound("this plan is deleted", accepted="Bring it back before changing it")
-            if not 1 <= step <= len(kept.sheet.steps):
-                raise OptionError(
-                    f"there is no step {step}", accepted=f"Use 1 to {len(kept.sheet.steps)}"
-                )
-            checked = checked_changes(kept.sheet.steps[step - 1].done, changes)
-            add_change(
-                connection, plan_id, RuleChange(str(uuids.uuid4()), step, now, name, checked)
-            )
+            steps = kept.as_given.steps
+            for step, wanted in changes.items():
+                if not 1 <= step <= len(steps):
+                    raise OptionError(f"there is no step {step}", accepted=f"Use 1 to {len(steps)}")
+                checked = checked_changes(steps[step - 1].done, wanted)
+                change = RuleChange(str(uuids.uuid4()), step, now, name, checked)
+                add_change(connection, plan_id, change)
             return plan_row(connection, plan_id)
 
-    def undo_rules(self, plan_id: int, *, now: datetime) -> tuple[KeptPlan, RuleChange]:
-        """Take the last change of a plan's rules back; returns the plan and what was taken back."""
+    def undo_rules(
+        self, plan_id: int, step: int | None = None, *, now: datetime
+    ) -> tuple[KeptPlan, tuple[RuleChange, ...]]:
+        """Take the last change of a plan's rules back, of one step when it is named; returns the
+        plan and what was taken back. Steps changed together are taken back together.
+        """
         with self._database.writing() as connection:
             kept = plan_row(connection, plan_id)
-            last = next((c for c in reversed(kept.changes) if c.undone is None), None)
-            if last is None:
-                raise NotFound("there is no change of this plan's rules to undo")
+            standing = [c for c in kept.changes if c.undone is None and step in (None, c.step)]
+            if not standing:
+                raise NotFound("there is no change of these rules to undo")
+            last = standing[-1]
+            taken = tuple(c for c in standing if (c.at, c.by) == (last.at, last.by))
+            if len({c.step for c in taken}) < len(
+                taken
+            ):  # one step twice at one moment: two changes
+                taken = (last,)
             connection.execute(
-                sa.update(RULE_CHANGES).where(RULE_CHANGES.c.uuid == last.uuid).values(undone=now)
+                sa.update(RULE_CHANGES)
+                .where(RULE_CHANGES.c.uuid.in_([c.uuid for c in taken]))
+                .values(undone=now)
             )
-            return plan_row(connection, plan_id), last
+            return plan_row(connection, plan_id), taken

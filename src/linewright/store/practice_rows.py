@@ -13,7 +13,7 @@ from sqlalchemy.engine import Connection, Row
 
 from linewright.errors import LinewrightError, NotFound, OptionError, StoreError
 from linewright.practice import PlanSheet, sheet_from_dict, sheet_to_dict
-from linewright.practice.tolerance import changed_sheet
+from linewright.practice.tolerance import changed_sheet, merged_changes
 from linewright.store.practice_records import LONGEST_NAME, KeptPlan, PlanEntry, StepMark, Student
 from linewright.store.schema import MARKS, PLANS, STUDENTS
 from linewright.store.take_rows import changes_of
@@ -213,9 +213,10 @@ def plan_row(connection: Connection, plan_id: int) -> KeptPlan:
         given = sheet_from_dict(json.loads(text or ""))
         changes = changes_of(connection, plan_id)
         sheet = given
-        for change in changes:
-            if change.undone is None:
-                sheet = changed_sheet(sheet, change.step, change.changes)
+        standing = [change for change in changes if change.undone is None]
+        for step in sorted({change.step for change in standing}):
+            made = merged_changes(c.changes for c in standing if c.step == step)
+            sheet = changed_sheet(sheet, step, made)
         return KeptPlan(entry, sheet, changes, None if sheet is given else given)
     except (LinewrightError, ValueError) as error:
         raise StoreError(f"the record of the plan {entry.title!r} is damaged: {error}") from error

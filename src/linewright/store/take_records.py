@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
@@ -12,12 +12,14 @@ from linewright.errors import OptionError, ReadError
 from linewright.formats.lickjson import lick_from_dict, lick_to_dict
 from linewright.practice.review import grade_of
 from linewright.practice.takes import Verdict, verdict_to_dict
+from linewright.practice.tolerance import TOLERANCES
 from linewright.score import Lick
 
 __all__ = [
     "DOCUMENT",
     "GRADES",
     "STATES",
+    "ChangedRule",
     "Judgement",
     "KeptTake",
     "RuleChange",
@@ -31,6 +33,7 @@ __all__ = [
 #: says why; ``judged``.
 STATES: Final = ("recording", "unjudged", "judged")
 GRADES: Final = ("not yet", "just", "clean", "easy")
+_CHANGED: Final = ("name", "key", "value", "own", "by")
 #: Version of the form of a take's document.
 DOCUMENT: Final = 1
 
@@ -88,6 +91,29 @@ class RuleChange:
 
 
 @dataclass(frozen=True, slots=True)
+class ChangedRule:
+    """A rule that is not the one the plan was given with.
+
+    Parameters
+    ----------
+    name, key : str
+        The field of ``Done``; for ``figures`` and ``uses`` the tag or degree.
+    value, own : float or None
+        As it is, and as the plan had it; None for chords that do not count.
+    by : str
+        The teacher who set it.
+    at : datetime
+    """
+
+    name: str
+    key: str
+    value: float | None
+    own: float | None
+    by: str
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
 class Judgement:
     """What a verdict writes down beside its document.
 
@@ -103,7 +129,8 @@ class Judgement:
     mean_ms : float or None
         None when the click's place was not known.
     document : mapping
-        ``verdict`` (docs/takes.md), ``lick`` (what was played, lossless) and ``heard``.
+        ``verdict`` (docs/takes.md), ``lick`` (what was played, lossless), ``heard``, and
+        ``changed``: the rules a teacher had changed when it was judged.
     """
 
     seconds: float
@@ -180,13 +207,25 @@ class KeptTake:
         return None if self.document is None else self.document["heard"]
 
     @property
+    def changed(self) -> tuple[ChangedRule, ...]:
+        """The rules it was judged by that a teacher had changed."""
+        rows = () if self.document is None else self.document.get("changed", ())
+        return tuple(
+            ChangedRule(**{**row, "at": datetime.fromisoformat(row["at"])}) for row in rows
+        )
+
+    @property
     def lick(self) -> Lick | None:
         """What was played; its notes are those of the verdict's ``take``, in order."""
         return None if self.document is None else lick_from_dict(self.document["lick"])
 
 
-def judgement_of(verdict: Verdict, heard: Mapping[str, Any]) -> Judgement:
-    """What is written down of a verdict; ``heard`` as ``Heard.to_dict`` gives it."""
+def judgement_of(
+    verdict: Verdict, heard: Mapping[str, Any], changed: Iterable[ChangedRule] = ()
+) -> Judgement:
+    """What is written down of a verdict; ``heard`` as ``Heard.to_dict`` gives it, ``changed`` the
+    rules it was judged by that a teacher had changed.
+    """
     tempo = verdict.rule("tempo")
     at_tempo = tempo is None or tempo.passed is not False
     clean = verdict.passed is not None and all(
@@ -207,6 +246,10 @@ def judgement_of(verdict: Verdict, heard: Mapping[str, Any]) -> Judgement:
             "verdict": verdict_to_dict(verdict),
             "lick": lick_to_dict(verdict.take.lick),
             "heard": dict(heard),
+            "changed": [
+                {name: getattr(rule, name) for name in _CHANGED} | {"at": rule.at.isoformat()}
+                for rule in changed
+            ],
         },
     )
 
@@ -248,9 +291,21 @@ def checked_document(data: Any) -> Mapping[str, Any]:
             names = ("onset_s", "offset_s", "midi", "cents", "strength", "confidence")
             _need(all(_number(note[key]) for key in names) and isinstance(note["attack"], str))
         _need(all(isinstance(word, str) for word in heard["warnings"]))
+        changed = [_checked_change(row) for row in data.get("changed", ())]
     except (KeyError, TypeError, ValueError, AttributeError) as error:
         raise ReadError(f"the verdict of a take is damaged ({error!r:.80})") from error
-    return {"take": DOCUMENT, "verdict": verdict, "lick": data["lick"], "heard": heard}
+    return {
+        "take": DOCUMENT, "verdict": verdict, "lick": data["lick"], "heard": heard,
+        "changed": changed,
+    }  # fmt: skip
+
+
+def _checked_change(row: Any) -> dict[str, Any]:
+    _need(row["name"] in TOLERANCES or (row["name"] in ("figures", "uses") and row["key"] != ""))
+    _need(all(isinstance(row[name], str) and len(row[name]) <= 100 for name in ("key", "by")))
+    _need(all(row[name] is None or _number(row[name]) for name in ("value", "own")))
+    _need(datetime.fromisoformat(row["at"]).tzinfo is not None)
+    return {name: row[name] for name in (*_CHANGED, "at")}
 
 
 def _need(is_so: bool) -> None:

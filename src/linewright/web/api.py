@@ -189,7 +189,8 @@ def keep_file(form: TheForm, library: TheLibrary) -> Brought:
     """
     upload = form.upload()
     chosen = form.numbers("number") or None
-    book = bring_in_all(upload.data, upload.name, tonic=form.optional("file_tonic"), chosen=chosen)
+    with upload.reading() as data:
+        book = bring_in_all(data, upload.name, tonic=form.optional("file_tonic"), chosen=chosen)
     if not book.tunes and len(book.failures) == 1 and chosen is None:
         raise book.failures[0].error
     about = About(style=form.optional("style"), tags=shelf.parse_tags(form.text("tags")) or None)
@@ -234,7 +235,8 @@ def get_everything(library: TheLibrary) -> Response:
 @router.post("/library/import", tags=["files"], summary="Everything in", openapi_extra=form_of())
 def put_everything(form: TheForm, library: TheLibrary) -> ImportedOut:
     """Such a zip, by multipart upload: all of it, or nothing when anything in it is wrong."""
-    return ImportedOut.of(import_all(library, form.upload().data))
+    with form.upload().reading() as data:
+        return ImportedOut.of(import_all(library, data))
 
 
 # -- documentation -----------------------------------------------------------------------

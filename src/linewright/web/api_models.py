@@ -260,6 +260,7 @@ class ProblemDetail(BaseModel):
     """What was wrong, where, and what is accepted."""
 
     message: str
+    file: Annotated[str | None, Field(description="The uploaded file it was met in")]
     where: str | None
     accepted: str | None
     line: int | None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from datetime import datetime
 from typing import Annotated, Any, Self
 
@@ -22,6 +23,7 @@ __all__ = [
     "DueOut",
     "HistoryOut",
     "OutcomeOut",
+    "OwnRulesIn",
     "PieceOut",
     "RecordingIn",
     "RulesOut",
@@ -105,6 +107,13 @@ class ChangeRulesIn(Strict):
     ]
 
 
+class OwnRulesIn(Strict):
+    """Back to the rules the plan was given with."""
+
+    by: Teacher
+    step: Annotated[int | None, Field(ge=1, description="From 1; left out: all steps")] = None
+
+
 class PieceOut(BaseModel):
     """What is there of a recording that is coming in."""
 
@@ -168,10 +177,25 @@ class TakeOut(BaseModel):
         return cls(**_fields(entry))
 
 
+class ChangedRuleOut(BaseModel):
+    """A rule a teacher had changed, and the plan's own."""
+
+    name: Annotated[str, Field(description="As in the rules of a step")]
+    key: Annotated[str, Field(description="Tag or degree, for `figures` and `uses`; else empty")]
+    value: float | None
+    own: float | None
+    by: str
+    at: datetime
+
+
 class TakeWholeOut(TakeOut):
     """A take with what was heard and said of it; all null when it is not judged."""
 
     verdict: Annotated[dict[str, Any] | None, Field(description="As in docs/takes.md")]
+    changed: Annotated[
+        list[ChangedRuleOut],
+        Field(description="Rules a teacher had changed when it was judged"),
+    ]
     heard: Annotated[dict[str, Any] | None, Field(description="As in docs/hearing.md")]
     lick: Annotated[
         dict[str, Any] | None,
@@ -185,6 +209,7 @@ class TakeWholeOut(TakeOut):
         return cls(
             **_fields(take.entry),
             verdict=dict(take.verdict) if take.verdict is not None else None,
+            changed=[ChangedRuleOut.model_validate(asdict(rule)) for rule in take.changed],
             heard=dict(take.heard) if take.heard is not None else None,
             lick=None if lick is None else lick_to_dict(lick),
         )

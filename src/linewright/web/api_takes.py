@@ -27,7 +27,13 @@ from linewright.services.takes import (
     rule_take,
 )
 from linewright.services.taking import CALIBRATION_CLICKS, find_delay, step_of
-from linewright.services.tolerances import change_rules, rules_of, undo_rules
+from linewright.services.tolerances import (
+    change_all_rules,
+    change_rules,
+    rules_as_given,
+    rules_of,
+    undo_rules,
+)
 from linewright.web.api_models import Problem
 from linewright.web.api_take_models import (
     ChangeRulesIn,
@@ -36,6 +42,7 @@ from linewright.web.api_take_models import (
     DueOut,
     HistoryOut,
     OutcomeOut,
+    OwnRulesIn,
     PieceOut,
     RecordingIn,
     RulesOut,
@@ -110,7 +117,8 @@ def upload_take(plan_id: int, step: int, library: TheLibrary, form: TheForm) -> 
     judged is an error, and nothing is kept.
     """
     setting = setting_from(_given(form), _tempo(library, plan_id, step))
-    return OutcomeOut.of(keep_take(library, plan_id, step, form.upload().data, setting))
+    with form.upload().reading() as data:
+        return OutcomeOut.of(keep_take(library, plan_id, step, data, setting))
 
 
 @router.post(
@@ -174,7 +182,8 @@ def measure_delay(form: TheForm) -> DelayOut:
     """
     start = _given(form).start_s or 0.0
     times = [start + time for time in CALIBRATION_CLICKS]
-    return DelayOut(delay_s=round(find_delay(form.upload().data, times), 5))
+    with form.upload().reading() as data:
+        return DelayOut(delay_s=round(find_delay(data, times), 5))
 
 
 # -- takes -------------------------------------------------------------------------------
@@ -258,7 +267,23 @@ def patch_rules(plan_id: int, step: int, said: ChangeRulesIn, library: TheLibrar
     return RulesOut.of(change_rules(library, plan_id, step, said.changes, by=said.by))
 
 
+@router.patch("/plans/{plan_id}/rules", summary="Change the rules of all steps")
+def patch_all_rules(plan_id: int, said: ChangeRulesIn, library: TheLibrary) -> list[RulesOut]:
+    """The same values in every step; `chord_tones` only where a step asks for chords."""
+    plan = change_all_rules(library, plan_id, said.changes, by=said.by)
+    return [RulesOut.of(rules_of(plan, step.number)) for step in plan.sheet.steps]
+
+
+@router.post("/plans/{plan_id}/rules/as-given", summary="Go back to the rules as given")
+def restore_rules(plan_id: int, said: OwnRulesIn, library: TheLibrary) -> list[RulesOut]:
+    """Of one `step` or of all; 400 when none is changed. It can be undone like any change."""
+    plan = rules_as_given(library, plan_id, said.step, by=said.by)
+    return [RulesOut.of(rules_of(plan, step.number)) for step in plan.sheet.steps]
+
+
 @router.post("/plans/{plan_id}/rules/undo", summary="Take the last change of rules back")
-def undo_change_of_rules(plan_id: int, library: TheLibrary) -> RulesOut:
-    """404 when there is none."""
-    return RulesOut.of(undo_rules(library, plan_id)[0])
+def undo_change_of_rules(plan_id: int, library: TheLibrary, step: int | None = None) -> RulesOut:
+    """Of one `step` when a number is given; steps changed together go back together. 404 when
+    there is none.
+    """
+    return RulesOut.of(undo_rules(library, plan_id, step)[0])

@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import base64
 import binascii
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
 from starlette.datastructures import FormData, UploadFile
 from starlette.requests import Request
 
-from linewright.errors import OptionError
+from linewright.errors import MusicError, OptionError, ReadError, TakeError
 from linewright.web.guard import MAX_UPLOAD_BYTES
 
 __all__ = ["Fields", "Upload", "form_of", "read_form"]
 
 _MOST_FIELDS = 20_000
+_LONGEST_NAME = 80
 _CARRIED = ("carried", "filename")
 
 
@@ -25,6 +28,15 @@ class Upload:
 
     name: str
     data: bytes
+
+    @contextmanager
+    def reading(self) -> Iterator[bytes]:
+        """Its bytes; what turns out wrong in them is said of the file by its name."""
+        try:
+            yield self.data
+        except (ReadError, MusicError, TakeError) as error:
+            name = "".join(filter(str.isprintable, self.name))[:_LONGEST_NAME]
+            raise error.in_file(error.file or name) from error.__cause__
 
     @property
     def carried(self) -> str:

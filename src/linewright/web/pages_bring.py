@@ -143,7 +143,9 @@ def take_file(request: Request, library: TheLibrary, form: TheForm) -> Response:
         upload = form.upload()
         choices = {name: form.text(name) for name in _KINDS if form.text(name).strip()}
         tonic = form.optional("file_tonic")
-        if "tune" not in choices and len(contents(upload.data, upload.name)) > 1:
+        with upload.reading() as data:
+            several = "tune" not in choices and len(contents(data, upload.name)) > 1
+        if several:
             return _book_page(request, upload, tonic)
     except LinewrightError as error:
         return _new_page(request, _EXAMPLE, error=error, which="file")
@@ -160,7 +162,9 @@ def _read_file(
 ) -> Response:
     do, shown = form.text("do"), _shown(form)
     try:
-        brought = bring_in(upload.data, upload.name, options=_options(choices), tonic=tonic)
+        options = _options(choices)
+        with upload.reading() as data:
+            brought = bring_in(data, upload.name, options=options, tonic=tonic)
         if do == "keep":
             kept = shelf.keep(library, brought, _about(shown), again=wants_again(form))
             return RedirectResponse(f"/licks/{kept.id}", 303)
@@ -179,7 +183,7 @@ def _read_file(
             tonic=tonic,
         )
     except LinewrightError as error:
-        return _new_page(request, _EXAMPLE, error=error.in_file(upload.name[:80]), which="file")
+        return _new_page(request, _EXAMPLE, error=error, which="file")
     lick = brought.lick
     if not do:
         shown = _Shown(lick.title, lick.style or "", ", ".join(lick.tags), lick.source or "")
@@ -279,7 +283,8 @@ def take_book(request: Request, library: TheLibrary, form: TheForm) -> Response:
         nothing = OptionError("no tune is chosen", accepted="Tick at least one")
         return _book_page(request, upload, tonic, error=nothing)
     try:
-        book = bring_in_all(upload.data, upload.name, tonic=tonic, chosen=chosen)
+        with upload.reading() as data:
+            book = bring_in_all(data, upload.name, tonic=tonic, chosen=chosen)
         tags = shelf.parse_tags(form.text("tags"))
         about = About(style=form.optional("style"), tags=tags or None)
         tunes = tuple(brought for _, brought in book.tunes)

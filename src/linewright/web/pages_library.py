@@ -67,7 +67,8 @@ def take_zip(
 ) -> HTMLResponse:
     """Everything in."""
     try:
-        imported = import_all(library, form.upload().data)
+        with form.upload().reading() as data:
+            imported = import_all(library, data)
     except LinewrightError as error:
         return _page(request, library, error=error)
     return _page(request, library, imported=imported)

@@ -27,7 +27,9 @@ from linewright.services.practising import (
     undo_mark,
 )
 from linewright.services.reviewing import due_steps
+from linewright.services.rule_fields import notes_on
 from linewright.services.shelf import Kept, Library
+from linewright.services.tolerances import changed_rules
 from linewright.web.forms import Fields, read_form
 from linewright.web.pages_lick import PAPERS, file_response
 from linewright.web.problems import status_of
@@ -233,6 +235,7 @@ def _given(
         sheet=plan.sheet,
         standing=standing_of(entry),
         papers=PAPERS,
+        changed={s.number: notes_on(changed_rules(plan, s.number)) for s in plan.sheet.steps},
         marked=marked if entry.last and entry.last.step == marked else None,
         error=error,
         typed=typed or {},

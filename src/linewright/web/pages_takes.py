@@ -16,6 +16,7 @@ from linewright.practice import beat_name
 from linewright.services.clock import now
 from linewright.services.practising import KeptPlan
 from linewright.services.reviewing import step_history
+from linewright.services.rule_fields import differ, notes_on
 from linewright.services.shelf import Library
 from linewright.services.take_history import history_view, next_tempo
 from linewright.services.take_keeping import keep_as_lick
@@ -33,6 +34,7 @@ from linewright.services.takes import (
     rule_take,
 )
 from linewright.services.taking import step_of
+from linewright.services.tolerances import changed_rules
 from linewright.web.forms import Fields, read_form
 from linewright.web.problems import status_of
 from linewright.web.render import page
@@ -80,6 +82,7 @@ def _recording(
         tempos=f"{beat_name(plan.sheet.beat)} a minute",
         bpm=next_tempo(sheet_step, history),
         row=history.row,
+        changed=notes_on(changed_rules(plan, step)),
         held=None if plan.entry.progress.can_start(step) else plan.entry.progress.current,
         unfinished=[take for take in history.takes if take.state != "judged"],
         history=history_view(sheet_step, history),
@@ -104,7 +107,8 @@ def bring_take(
                 f"a tempo of {bpm:g} a minute", accepted=f"Use {TEMPOS[0]} to {TEMPOS[1]}"
             )
         start = _number(typed["start"], "first beat") if typed["start"].strip() else None
-        made = keep_take(library, plan_id, step, form.upload().data, _brought(bpm, start))
+        with form.upload().reading() as data:
+            made = keep_take(library, plan_id, step, data, _brought(bpm, start))
     except NotFound:
         raise
     except LinewrightError as error:
@@ -147,6 +151,8 @@ def _take(
         step=step,
         entry=entry,
         view=view,
+        changed=notes_on(take.changed),
+        outdated=take.verdict is not None and differ(take.changed, changed_rules(plan, entry.step)),
         warnings=tuple(take.heard["warnings"]) if take.heard else (),
         is_done=plan.entry.progress.is_done(entry.step),
         next_step=entry.step + 1 if entry.step < len(plan.sheet.steps) else None,

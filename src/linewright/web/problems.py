@@ -1,7 +1,7 @@
 """One place turns errors into answers: the same words as on the command line, one shape.
 
-Under ``/api`` the answer is ``{"error": {"message", "where", "accepted", "line", "column",
-"options", "kind"}}``; elsewhere a page says the same.
+Under ``/api`` the answer is ``{"error": {"message", "file", "where", "accepted", "line",
+"column", "options", "kind"}}``; elsewhere a page says the same.
 """
 
 from __future__ import annotations
@@ -63,6 +63,7 @@ def error_body(error: LinewrightError) -> dict[str, Any]:
     return {
         "error": {
             "message": error.message,
+            "file": error.file,
             "where": error.where or None,
             "accepted": error.accepted,
             "line": error.line,
