@@ -12,11 +12,14 @@ from linewright.errors import NotFound, OptionError
 from linewright.fretboard import finger, instrument
 from linewright.score import Lick, Mark, Meter, Note, Tempo
 from linewright.score.meter import bars_for
+from linewright.score.performance import Performance
 from linewright.services.bring import bring_in
 from linewright.services.making import stream_bars
 from linewright.services.recording import kind_of, plan_click, recorded
 from linewright.services.sounding import bar_wav, endless_map, endless_row, endless_wav, timing_map
 from linewright.services.wishes import Wishes
+from linewright.sound.lead import lead_part
+from linewright.sound.render import render
 from linewright.theory import Pitch
 from samples import PORCH
 
@@ -78,6 +81,23 @@ def test_the_joins_of_a_loop_have_no_click():
             joins[place * length - 44 : place * length + 1] = True  # 1 ms up to the join
         assert steps[joins].max() <= steps[~joins].max()
         assert steps[joins].max() < 0.05
+
+
+@pytest.mark.parametrize("percent", [100, 97])
+def test_bars_laid_end_to_end_are_the_lead_as_a_whole(percent):
+    """At 97 % no bar is a whole number of samples long: nothing may drift."""
+    lick = bring_in(PORCH.encode()).lick
+    bpm = lick.tempo.quarter_bpm * percent / 100
+    whole = render(Performance((lead_part(lick),), lick.length, bpm))[:, 0]
+    laid = np.zeros(len(whole) + 8 * 44100)
+    for index, bar in enumerate(lick.bars):
+        sound, rate = samples(bar_wav(lick, "lead", index, percent=percent))
+        at = round(bar.onset * 60 / bpm * rate)
+        laid[at : at + len(sound)] += sound[:, 0]
+    laid = laid[: round(lick.length * 60 / bpm * 44100)]
+    whole = whole[: len(laid)]
+    left = laid - whole * (laid @ whole) / (whole @ whole)  # one gain apart
+    assert np.sqrt((left @ left) / (laid @ laid)) < 0.1  # no two plucks are quite the same
 
 
 def test_stems_never_clip_together():

@@ -61,12 +61,6 @@ def test_flac_loses_nothing() -> None:
     assert np.abs(sound - tone).max() < 1 / 16384
 
 
-def test_blocks_make_the_same_file_as_the_whole() -> None:
-    tone = _tone()
-    pieces = (tone[at : at + 1000] for at in range(0, len(tone), 1000))
-    assert write_audio(pieces, RATE, "wav") == write_audio(tone, RATE, "wav")
-
-
 def test_loud_samples_are_cut_off_and_one_channel_will_do() -> None:
     data = write_audio(np.array([0.0, 3.0, -3.0], dtype=np.float32), RATE, "wav")
     with wave.open(io.BytesIO(data)) as file:

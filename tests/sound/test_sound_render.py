@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from fractions import Fraction
 
 import numpy as np
@@ -19,7 +18,7 @@ from scipy.signal import resample_poly
 from linewright.errors import OptionError
 from linewright.score import Part, Performance, Stroke
 from linewright.sound.loudness import integrated_loudness
-from linewright.sound.render import render, render_blocks, render_stems
+from linewright.sound.render import render, render_stems
 
 CEILING = 10 ** (-1 / 20)
 EIGHTH = Fraction(1, 2)
@@ -111,81 +110,6 @@ def test_a_loop_joins_without_a_click() -> None:
     assert step[join - 50 : join + 50].max() <= attack * 1.01
     # the first beat of the second round is the first of the first: nothing is missing of the tail
     assert np.abs(loop[:40]).max() > 1e-4
-
-
-def test_a_stream_is_the_whole_cut_into_bars() -> None:
-    bars = 6
-    blocks = list(render_blocks([ensemble(1, bar) for bar in range(bars)], gain=1.0))
-    assert len(blocks) == bars + 1
-    assert [len(block) for block in blocks[:bars]] == [88200] * bars
-    joined = np.concatenate(blocks)
-    seams = np.abs(np.diff(mono(joined)))
-    for bar in range(1, bars):
-        at = 88200 * bar
-        assert seams[at - 30 : at - 1].max() < seams.max() / 2  # before the next attack
-
-
-def test_a_note_rings_across_bars_and_a_slur_too() -> None:
-    first = Performance(
-        (Part("lead", "steel", (Stroke(Fraction(0), Fraction(1), 55, 3, 0, ring=True),
-                                Stroke(EIGHTH, EIGHTH, 62, 2, 3))),),
-        Fraction(1), BPM,
-    )  # fmt: skip
-    second = Performance(
-        (Part("lead", "steel", (Stroke(Fraction(0), Fraction(1), 64, 2, 5, 0.6, "hammer-on"),)),),
-        Fraction(1), BPM,
-    )  # fmt: skip
-    whole = Performance(
-        (Part("lead", "steel", (Stroke(Fraction(0), Fraction(2), 55, 3, 0, ring=True),
-                                Stroke(EIGHTH, EIGHTH, 62, 2, 3),
-                                Stroke(Fraction(1), Fraction(1), 64, 2, 5, 0.6, "hammer-on"))),),
-        Fraction(2), BPM,
-    )  # fmt: skip
-    streamed = np.concatenate(list(render_blocks([first, second], gain=1.0)))
-    once = np.concatenate(list(render_blocks([whole], gain=1.0)))
-    assert np.abs(streamed[: 2 * 44100] - once[: 2 * 44100]).max() < 0.02 * np.abs(once).max()
-
-
-def test_bars_whose_length_is_no_whole_number_of_samples_do_not_drift() -> None:
-    part = Part("lead", "steel", (Stroke(Fraction(0), EIGHTH, 57, 3, 2),))
-    bars = [Performance((part,), Fraction(1), Fraction(97)) for _ in range(40)]
-    blocks = list(render_blocks(bars, gain=1.0))
-    assert sum(map(len, blocks[:40])) == round(40 * 60 / 97 * 44100)
-
-
-def test_a_stream_settles_its_gain_on_what_comes_first() -> None:
-    blocks = np.concatenate(list(render_blocks(ensemble(1, bar) for bar in range(8))))
-    assert abs(integrated_loudness(blocks, 44100) + 16) < 1
-    assert _true_peak(blocks) < CEILING
-
-
-def test_a_stream_takes_no_more_bars_than_it_needs() -> None:
-    taken = 0
-
-    def endless() -> Iterator[Performance]:
-        nonlocal taken
-        while True:
-            taken += 1
-            yield ensemble(1, taken)
-
-    stream = render_blocks(endless(), gain=0.5)
-    for _ in range(3):
-        next(stream)
-    assert taken <= 5
-
-
-def test_memory_of_a_stream_stays_flat() -> None:
-    import tracemalloc
-
-    tracemalloc.start()
-    early = late = 0
-    for number, block in enumerate(render_blocks((ensemble(1, b) for b in range(30)), gain=0.5)):
-        del block
-        if number == 12:
-            early = tracemalloc.get_traced_memory()[0]
-        late = tracemalloc.get_traced_memory()[0] if number <= 28 else late
-    tracemalloc.stop()
-    assert late - early < 8 * 2**20
 
 
 @pytest.mark.parametrize(

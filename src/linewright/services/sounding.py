@@ -7,7 +7,6 @@ and the style, so it is an address. All bars share one fixed gain: levels are th
 
 from __future__ import annotations
 
-import struct
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from fractions import Fraction
@@ -274,6 +273,7 @@ def _wav(parts: Iterable[Part], length: Fraction, bpm: Fraction, stem: str) -> b
     import numpy as np
 
     from linewright.sound.render_stage import GROUPS, Stage
+    from linewright.sound.write_audio import write_audio
 
     made = tuple(parts)
     # what was plucked here may be hammered on, or counted, past the bar line
@@ -291,8 +291,7 @@ def _wav(parts: Iterable[Part], length: Fraction, bpm: Fraction, stem: str) -> b
     samples = np.concatenate(mixed) * np.float32(_GAIN)
     if stem != "band":  # in the middle: one channel says it all
         samples = samples[:, :1] * np.float32(2**0.5)
-    whole = np.clip(np.rint(samples * 32767), -32768, 32767).astype("<i2")
-    return _riff(whole.tobytes(), whole.shape[1])
+    return write_audio(samples, RATE, "wav")
 
 
 def _summed(
@@ -302,13 +301,3 @@ def _summed(
     for other in others:
         first += other
     return first
-
-
-def _riff(data: bytes, channels: int) -> bytes:
-    """A WAV file of 16-bit samples (RIFF, format 1)."""
-    width = 2 * channels
-    head = struct.pack(
-        "<4sI4s4sIHHIIHH4sI", b"RIFF", 36 + len(data), b"WAVE", b"fmt ", 16, 1, channels, RATE,
-        RATE * width, width, 16, b"data", len(data),
-    )  # fmt: skip
-    return head + data

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import os
-from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import IO, Any, Final
@@ -55,12 +54,12 @@ def audio_format(name: str | os.PathLike[str]) -> str:
     return ending
 
 
-def write_audio(samples: _Sound | Iterable[_Sound], rate: int, format: str) -> bytes:
+def write_audio(samples: _Sound, rate: int, format: str) -> bytes:
     """Sound as the bytes of a file.
 
     Parameters
     ----------
-    samples : ndarray, shape (frames,) or (frames, channels), or an iterable of such blocks
+    samples : ndarray, shape (frames,) or (frames, channels)
         Between -1 and 1; what lies outside is cut off.
     rate : int
         Samples a second, 8000 to 192000. Ogg is written at 48000 whatever the rate.
@@ -79,16 +78,15 @@ def write_audio(samples: _Sound | Iterable[_Sound], rate: int, format: str) -> b
     return target.getvalue()
 
 
-def _encode(samples: _Sound | Iterable[_Sound], rate: int, name: str, target: IO[bytes]) -> None:
+def _encode(samples: _Sound, rate: int, name: str, target: IO[bytes]) -> None:
     import av
     from av.error import FFmpegError
 
     if not 8000 <= rate <= 192000:
         raise OptionError(f"a sample rate of {rate}", accepted="Use 8000 to 192000")
     kind = AUDIO_FORMATS[name]
-    blocks = iter([samples] if isinstance(samples, np.ndarray) else samples)
-    first = _stereo(next(blocks, np.zeros((0, 2), dtype=np.float32)))
-    layout = "mono" if first.shape[1] == 1 else "stereo"
+    sound = _stereo(samples)
+    layout = "mono" if sound.shape[1] == 1 else "stereo"
     out_rate = kind.rate or rate
     try:
         with av.open(target, "w", format=kind.container) as container:
@@ -97,8 +95,9 @@ def _encode(samples: _Sound | Iterable[_Sound], rate: int, name: str, target: IO
             if kind.bit_rate:
                 stream.bit_rate = kind.bit_rate
             resampler = av.AudioResampler(kind.sample, layout, out_rate, _frame_size(kind))
-            for block in _chunks(first, blocks):
-                frame = av.AudioFrame.from_ndarray(_whole(block), format="s16", layout=layout)
+            for at in range(0, len(sound), _CHUNK):
+                block = _whole(sound[at : at + _CHUNK])
+                frame = av.AudioFrame.from_ndarray(block, format="s16", layout=layout)
                 frame.sample_rate = rate
                 for ready in resampler.resample(frame):
                     container.mux(stream.encode(ready))
@@ -114,16 +113,6 @@ def _encode(samples: _Sound | Iterable[_Sound], rate: int, name: str, target: IO
 
 def _frame_size(kind: _Format) -> int | None:
     return {"libmp3lame": 1152, "libopus": 960, "flac": 4096}.get(kind.codec)
-
-
-def _chunks(first: _Sound, rest: Iterable[_Sound]) -> Iterable[_Sound]:
-    for block in (first, *()):
-        yield from (block[at : at + _CHUNK] for at in range(0, len(block), _CHUNK))
-    for block in rest:
-        stereo = _stereo(block)
-        if stereo.shape[1] != first.shape[1]:
-            raise WriteError("the blocks of a sound differ in their channels")
-        yield from (stereo[at : at + _CHUNK] for at in range(0, len(stereo), _CHUNK))
 
 
 def _stereo(block: _Sound) -> _Sound:
