@@ -22,9 +22,9 @@ from linewright.errors import NotFound, OptionError, StoreError
 from linewright.score import Lick
 from linewright.store import search as searching
 from linewright.store.database import Database
-from linewright.store.records import Dash, Facts, Kept, Query, SearchResult, Version
+from linewright.store.records import Dash, Facts, Kept, Query, Removed, SearchResult, Version
 from linewright.store.rows import columns_for, kept_of, lick_from_text, set_outside, set_tags
-from linewright.store.schema import LICKS, PLANS, STUDENTS, TAKES, VERSIONS
+from linewright.store.schema import LICKS, TAKES, VERSIONS
 from linewright.store.take_files import TakeFolder
 
 if TYPE_CHECKING:
@@ -219,23 +219,24 @@ class Library:
         with self.writing() as writer:
             return writer.mark(lick_id, None)
 
-    def purge(self, *, before: datetime) -> int:
-        """Forget for good the licks deleted before a moment, and students, plans and takes
-        likewise, recordings too; returns how many licks.
+    def removable(self, *, before: datetime) -> Removed:
+        """What :meth:`purge` would remove."""
+        from linewright.store.purging import removable
+
+        with self._database.reading() as connection:
+            return removable(connection, before)[0]
+
+    def purge(self, *, before: datetime) -> Removed:
+        """Remove for good the licks deleted before a moment, and students, plans and takes
+        likewise, recordings too; a student goes with the plans, a plan with its takes.
         """
-        from linewright.store.takes import forgotten, remove_files
+        from linewright.store.purging import forget, remove_files
 
         with self._database.writing() as connection:
-            names = forgotten(connection, before)
-            old = sa.select(LICKS.c.id).where(LICKS.c.deleted < before)
-            ids = list(connection.scalars(old))
-            for lick_id in ids:
-                set_tags(connection, lick_id, ())
-                connection.execute(sa.delete(LICKS).where(LICKS.c.id == lick_id))
-            for table in (PLANS, STUDENTS):
-                connection.execute(sa.delete(table).where(table.c.deleted < before))
+            removed, names = forget(connection, before)
+        # Rows first: what breaks off here leaves a file too many, never a take without its sound.
         remove_files(self._database, names)
-        return len(ids)
+        return removed
 
 
 class Writer:

@@ -87,10 +87,17 @@ class Plans:
 
     # -- plans ---------------------------------------------------------------------------
     def find(
-        self, *, student_id: int | None = None, lick_id: int | None = None
+        self,
+        *,
+        student_id: int | None = None,
+        lick_id: int | None = None,
+        deleted: bool = False,
     ) -> tuple[PlanEntry, ...]:
-        """Plans that are not deleted, by student and, for each, the last made first."""
-        query = entries_query().where(PLANS.c.deleted.is_(None), STUDENTS.c.deleted.is_(None))
+        """Plans by student and, for each, the last made first; the deleted ones, of students who
+        are not, when asked for.
+        """
+        wanted = PLANS.c.deleted.is_not(None) if deleted else PLANS.c.deleted.is_(None)
+        query = entries_query().where(wanted, STUDENTS.c.deleted.is_(None))
         if student_id is not None:
             query = query.where(PLANS.c.student_id == student_id)
         if lick_id is not None:

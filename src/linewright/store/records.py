@@ -161,8 +161,11 @@ class Query:
             raise OptionError(
                 f"{self.sort!r} is not a way to sort", accepted=f"Use one of {', '.join(SORTS)}"
             )
-        if self.offset < 0 or (self.limit is not None and self.limit < 1):
-            raise OptionError("a page of the list starts at 0 or later and holds at least one lick")
+        if not 0 <= self.offset < 2**31 or not (self.limit is None or 1 <= self.limit < 2**31):
+            raise OptionError(
+                f"no page of the list holds {self.limit} licks from {self.offset:,} on",
+                accepted="A page starts at 0 or later and holds at least one lick",
+            )
         if len(self.text) > 500:
             raise OptionError("the search text is too long", accepted="Use up to 500 characters")
 
@@ -188,3 +191,20 @@ class SearchResult:
     entries: tuple[Entry, ...]
     total: int
     facets: dict[str, tuple[tuple[str, int], ...]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Removed:
+    """What is removed for good, or would be; ``bytes`` is the size of the recordings."""
+
+    licks: int
+    students: int
+    plans: int
+    takes: int
+    recordings: int
+    bytes: int
+
+    @property
+    def anything(self) -> bool:
+        """Whether there is anything in it."""
+        return any((self.licks, self.students, self.plans, self.takes))

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import uuid as uuids
-from collections.abc import Iterable
 from datetime import datetime
 from pathlib import Path
 
 import sqlalchemy as sa
-from sqlalchemy.engine import Connection
 
 from linewright.errors import NotFound, OptionError, StoreError
 from linewright.store.database import Database
@@ -26,7 +24,7 @@ from linewright.store.take_rows import (
     take_whole,
 )
 
-__all__ = ["Takes", "forgotten", "remove_files"]
+__all__ = ["Takes"]
 
 _LONGEST_PROBLEM = 1000
 
@@ -283,25 +281,3 @@ class Takes:
             if values:
                 connection.execute(sa.update(TAKES).where(TAKES.c.id == take_id).values(**values))
             return take_entry(connection, take_id, self._received)
-
-
-def forgotten(connection: Connection, before: datetime) -> tuple[str, ...]:
-    """Forget the takes deleted before a moment, by themselves or with their plan or student; the
-    names of their recordings.
-    """
-    plans = (
-        sa.select(PLANS.c.id)
-        .join(STUDENTS, STUDENTS.c.id == PLANS.c.student_id)
-        .where(sa.or_(PLANS.c.deleted < before, STUDENTS.c.deleted < before))
-    )
-    old = sa.or_(TAKES.c.deleted < before, TAKES.c.plan_id.in_(plans))
-    names = tuple(connection.scalars(sa.select(TAKES.c.audio).where(old)))
-    connection.execute(sa.delete(TAKES).where(old))
-    return tuple(name for name in names if name)
-
-
-def remove_files(database: Database, names: Iterable[str]) -> None:
-    """Remove recordings for good."""
-    if database.beside is not None:
-        for name in names:
-            TakeFolder(database.beside).remove(name)

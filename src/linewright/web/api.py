@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Depends, Request
 from starlette.responses import HTMLResponse, Response
 
 from linewright.analysis.as_json import analysis_to_dict
-from linewright.errors import AlreadyKept
+from linewright.errors import AlreadyKept, OptionError
 from linewright.formats.lickjson import lick_to_dict
 from linewright.page.signs import musical
 from linewright.services import shelf
 from linewright.services.bring import bring_in_all, made_of
 from linewright.services.lesson import make_lesson, make_score
 from linewright.services.paper import download, handout
+from linewright.services.removing import removable, remove_for_good
 from linewright.services.shelf import About, Kept, Library, Query
 from linewright.services.side_by_side import compare_kept
 from linewright.services.zips import import_all
@@ -31,6 +33,7 @@ from linewright.web.api_models import (
     NewLick,
     Preview,
     Problem,
+    RemovableOut,
     Text,
 )
 from linewright.web.forms import Fields, form_of, read_form
@@ -230,6 +233,24 @@ def get_handout(lick_id: int, library: TheLibrary, paper: str = "a4") -> Respons
 def get_everything(library: TheLibrary) -> Response:
     """One zip of open formats with a manifest."""
     return file_response(zip_file(library))
+
+
+@router.get("/library/deleted", tags=["files"], summary="What could be removed for good")
+def count_removable(library: TheLibrary) -> RemovableOut:
+    """Licks, students, plans and takes deleted at least 30 days ago; until they are removed they
+    can be brought back.
+    """
+    return RemovableOut.of(*removable(library))
+
+
+@router.delete("/library/deleted", tags=["files"], summary="Remove for good what was deleted")
+def remove_deleted(before: datetime, library: TheLibrary) -> RemovableOut:
+    """What was deleted ``before`` a moment at least 30 days ago, recordings too; it cannot be
+    undone. Nothing is ever removed without this.
+    """
+    if before.tzinfo is None:
+        raise OptionError("a moment without its zone", accepted="Write it as 2026-03-02T12:00:00Z")
+    return RemovableOut.of(remove_for_good(library, before), before)
 
 
 @router.post("/library/import", tags=["files"], summary="Everything in", openapi_extra=form_of())

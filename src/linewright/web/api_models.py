@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from datetime import datetime
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
 from linewright.services.bring import BroughtIn, bring_text
+from linewright.services.removing import Removed
 from linewright.services.shelf import About, Entry, Imported, Kept
 from linewright.services.side_by_side import Comparison
 from linewright.web.guard import MAX_UPLOAD_BYTES
@@ -25,6 +27,7 @@ __all__ = [
     "PointOut",
     "Preview",
     "Problem",
+    "RemovableOut",
     "Strict",
     "Text",
 ]
@@ -254,6 +257,23 @@ class ImportedOut(BaseModel):
             takes=done.takes,
             silent=done.silent,
         )
+
+
+class RemovableOut(BaseModel):
+    """What is removed for good, or could be."""
+
+    before: Annotated[datetime, Field(description="All of it was deleted before then")]
+    licks: int
+    students: int
+    plans: int
+    takes: int
+    recordings: int
+    bytes: Annotated[int, Field(description="Size of the recordings")]
+
+    @classmethod
+    def of(cls, removed: Removed, before: datetime) -> RemovableOut:
+        """From the service's own value."""
+        return cls(before=before, **asdict(removed))
 
 
 class ProblemDetail(BaseModel):

@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Annotated
 
 from fastapi import APIRouter, Depends, Request
 from starlette.responses import HTMLResponse, Response
 
-from linewright.errors import LinewrightError
+from linewright.errors import LinewrightError, OptionError
 from linewright.services.clock import now
 from linewright.services.paper import File
+from linewright.services.removing import (
+    KEPT_DAYS,
+    Removed,
+    deleted_things,
+    removable,
+    remove_for_good,
+)
 from linewright.services.shelf import Imported, Library, Query
 from linewright.services.zips import export_all, import_all
 from linewright.web.forms import Fields, read_form
@@ -35,6 +43,7 @@ def _page(
     library: Library,
     *,
     imported: Imported | None = None,
+    removed: Removed | None = None,
     error: LinewrightError | None = None,
 ) -> HTMLResponse:
     return page(
@@ -44,7 +53,10 @@ def _page(
         title="Export and import",
         total=library.search(Query(limit=1)).total,
         where=library.where,
-        deleted=library.deleted(),
+        deleted=deleted_things(library),
+        removable=removable(library)[0],
+        kept_days=KEPT_DAYS,
+        removed=removed,
         imported=imported,
         error=error,
     )
@@ -72,3 +84,40 @@ def take_zip(
     except LinewrightError as error:
         return _page(request, library, error=error)
     return _page(request, library, imported=imported)
+
+
+# -- for good ----------------------------------------------------------------------------
+@router.get("/removal")
+def show_removal(request: Request, library: TheLibrary) -> HTMLResponse:
+    """What would be removed for good, to be confirmed."""
+    found, before = removable(library)
+    return page(
+        request,
+        "removal.html",
+        title="Remove for good",
+        found=found,
+        before=before,
+        kept_days=KEPT_DAYS,
+    )
+
+
+@router.post("/removal")
+def remove(
+    request: Request, library: TheLibrary, form: Annotated[Fields, Depends(read_form)]
+) -> HTMLResponse:
+    """Remove what was shown."""
+    try:
+        removed = remove_for_good(library, _moment(form.text("before")))
+    except LinewrightError as error:
+        return _page(request, library, error=error)
+    return _page(request, library, removed=removed)
+
+
+def _moment(text: str) -> datetime:
+    try:
+        moment = datetime.fromisoformat(text)
+    except ValueError as error:
+        raise OptionError(f"{text!r:.40} is no moment") from error
+    if moment.tzinfo is None:
+        raise OptionError(f"{text!r:.40} has no time zone")
+    return moment
