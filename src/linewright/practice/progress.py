@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from linewright.errors import OptionError
 from linewright.practice.model import Plan
@@ -59,11 +57,6 @@ class Progress:
         """The first step that still holds the next one back; None when there is none."""
         return next((k for k, mark in enumerate(self.marks, 1) if not mark.opens), None)
 
-    @property
-    def is_complete(self) -> bool:
-        """Whether every step is done."""
-        return all(mark.done for mark in self.marks)
-
     def mark(self, step: int, done: bool, override_by: str | None = None) -> Progress:
         """Progress with one step marked done or not.
 
@@ -92,38 +85,6 @@ class Progress:
             )
         new = Mark(done, override_by)
         return Progress((*self.marks[: step - 1], new, *self.marks[step:]))
-
-    def to_dict(self) -> dict[str, Any]:
-        """As JSON values."""
-        return {
-            "steps": [
-                {"step": k, "done": mark.done, "override_by": mark.override_by}
-                for k, mark in enumerate(self.marks, 1)
-            ],
-            "current": self.current,
-            "complete": self.is_complete,
-        }
-
-    @classmethod
-    def from_dict(cls, data: Mapping[str, Any]) -> Progress:
-        """Read what :meth:`to_dict` wrote; OptionError for anything else."""
-        try:
-            marks = tuple(Mark(row["done"], row["override_by"]) for row in data["steps"])
-        except (KeyError, TypeError) as error:
-            raise OptionError(
-                "this is not the progress of a plan",
-                accepted="Give steps, each with done and override_by",
-            ) from error
-        sound = all(
-            isinstance(m.done, bool) and (m.override_by is None or isinstance(m.override_by, str))
-            for m in marks
-        )
-        if not marks or not sound:
-            raise OptionError(
-                "this is not the progress of a plan",
-                accepted="done is true or false, override_by a name or null",
-            )
-        return cls(marks)
 
     def _known(self, step: int) -> None:
         if not 1 <= step <= len(self.marks):

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Final
 
 from linewright.errors import MusicError
 from linewright.score.marks import Mark
 from linewright.theory import ChordSymbol, Pitch
 
-__all__ = ["ChordSpan", "Grace", "Note", "bent"]
+__all__ = ["BREATH", "ChordSpan", "Grace", "Note", "bent"]
+
+#: Quarters of silence that part two notes: over such a breath neither leads to the other.
+BREATH: Final = 1
 
 
 def bent(fretted: int, bend: Fraction) -> int:

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Final
 
 from linewright.practice.model import Allowed, UseRule
 from linewright.practice.takes.model import Take, Terms
+from linewright.score import BREATH
 from linewright.theory import ChordSymbol, Degree, PitchClass
 
 __all__ = ["NoteReading", "read_notes"]
-
-_BREATH: Final = Fraction(1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +78,7 @@ def _is_used(take: Take, use: UseRule, index: int, chord: ChordSymbol | None) ->
             return False
         beside = notes[other]
         first, last = sorted((index, other))
-        if notes[last].onset - take.lick.notes[first].end >= _BREATH:
+        if notes[last].onset - take.lick.notes[first].end >= BREATH:
             return False
         if beside.is_sure and sign * (here.heard.midi - beside.heard.midi) != rise:
             return False

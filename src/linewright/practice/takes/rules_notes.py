@@ -4,18 +4,15 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
-from fractions import Fraction
-from typing import Final
 
 from linewright.analysis.prose import interval, join_words
 from linewright.practice.takes.limits import bars_of, past, slips
 from linewright.practice.takes.model import RuleResult, Take, Terms
 from linewright.practice.takes.notes import NoteReading
 from linewright.practice.takes.say import count_of, places_of
+from linewright.score import BREATH
 
 __all__ = ["hold_leaps", "hold_notes", "hold_uses"]
-
-_BREATH: Final = Fraction(1)
 
 
 def hold_notes(take: Take, terms: Terms, readings: Sequence[NoteReading]) -> RuleResult:
@@ -112,7 +109,7 @@ def hold_leaps(take: Take, terms: Terms) -> RuleResult:
     for k, (a, b) in enumerate(itertools.pairwise(take.notes), 1):
         if not (a.is_sure and b.is_sure):
             continue
-        if b.onset - take.lick.notes[k - 1].end >= _BREATH:
+        if b.onset - take.lick.notes[k - 1].end >= BREATH:
             continue  # a new phrase may begin anywhere
         moves += 1
         size = abs(b.heard.midi - a.heard.midi)
