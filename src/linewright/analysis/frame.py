@@ -29,6 +29,7 @@ from linewright.theory import COLLECTIONS, COLOURS, Collection, Colour
 
 __all__ = [
     "ALL_PITCH_CLASSES",
+    "CADENCE_BITS",
     "CHORD_BITS",
     "KEY_BITS",
     "NO_FRAME_BITS",
@@ -40,6 +41,7 @@ __all__ = [
     "confusions",
     "evidence",
     "evidence_of",
+    "has_own_seventh",
     "is_separated",
     "is_usual",
     "naming_bits",
@@ -88,6 +90,9 @@ _OUTSIDE_BITS: Final = {kind: -log2(chance) for kind, chance in _OUTSIDE.items()
 CHORD_BITS: Final = 1.5
 #: So is the scale the written key names.
 KEY_BITS: Final = 1.5
+#: A scale that lacks a note of the cadence that the lick plays is that much less likely: as much as
+#: chords speak for their home.
+CADENCE_BITS: Final = 8.0
 #: What claiming "no frame" costs: most phrases have one.
 NO_FRAME_BITS: Final = 10.0
 
@@ -146,6 +151,15 @@ def _candidate(item: Collection) -> Candidate:
 
 #: Every collection with its costs.
 candidates: Final = tuple(_candidate(item) for item in COLLECTIONS.values())
+
+
+def has_own_seventh(number: int) -> bool:
+    """Whether a candidate (by its place) is a scale whose 4 and 7 stand fast.
+
+    Pentatonics and arpeggios leave notes out, and the 7 of the minor key is raised at a cadence.
+    """
+    item = candidates[number].collection
+    return len(item.semitones) > 5 and item.name != "natural minor"
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,11 +6,12 @@ import itertools
 from dataclasses import dataclass
 from typing import Final
 
+from linewright.analysis.cadence import HOMES, belongs, falls_to
 from linewright.analysis.facts import TonicSource
 from linewright.analysis.frame import Evidence
 from linewright.analysis.tonic import tonic_bits
 from linewright.score import ChordSpan, Lick
-from linewright.theory import ChordSymbol, PitchClass
+from linewright.theory import PitchClass
 
 __all__ = ["Home", "chord_tonic", "inferred_bits", "known_home"]
 
@@ -71,18 +72,13 @@ def inferred_bits(lick: Lick, found: Evidence) -> tuple[float, ...]:
     return tuple(bits)
 
 
-# Semitones above the tonic -> the thirds a chord there has in each kind of home. The blues home
-# takes major-minor sevenths on 1, 4 and 5 (common practice).
-_MAJOR_HOME = {0: "major", 2: "minor", 4: "minor", 5: "major", 7: "major", 9: "minor", 10: "major"}
-_MINOR_HOME = {0: "minor", 3: "major", 5: "minor", 7: "minor", 8: "major", 10: "major"}
-
-
 def chord_tonic(chords: tuple[ChordSpan, ...]) -> PitchClass | None:
     """The tonic a chord progression is at home on, or None without chords.
 
-    Every root is tried as home; chords that belong there count by their length, the first and
-    the last chord count more, and a dominant that falls a fifth onto home counts most (common
-    practice of functional harmony).
+    Every root is tried as home; chords that belong there count by their length, dominant sevenths
+    that fall a fifth onto one that does among them (D7 G7 C is at home on C; Kostka and Payne 2009,
+    ch. 16), the first and the last chord count more, and a dominant that falls onto home counts
+    most (common practice of functional harmony).
     """
     spans = [(span, span.symbol) for span in chords if span.symbol is not None]
     if not spans:
@@ -93,20 +89,20 @@ def chord_tonic(chords: tuple[ChordSpan, ...]) -> PitchClass | None:
     total = float(sum(span.duration for span, _ in spans))
 
     def home_score(root: PitchClass) -> float:
-        fit = max(
-            sum(
-                float(span.duration)
-                for span, symbol in spans
-                if _belongs(symbol, (symbol.root.number - root.number) % 12, home)
-            )
-            for home in (_MAJOR_HOME, _MINOR_HOME)
-        )
+        fit = 0.0
+        for home in HOMES:
+            at_home, follower, follows = 0.0, None, False
+            for span, symbol in reversed(spans):
+                applied = follows and symbol.is_dominant and falls_to(symbol, follower)
+                follows = applied or belongs(symbol, root, home)
+                follower = symbol
+                at_home += float(span.duration) if follows else 0.0
+            fit = max(fit, at_home)
         score = fit / total
         score += 0.3 * (spans[0][1].root.number == root.number)
         score += 0.35 * (spans[-1][1].root.number == root.number)
         for (_, left), (_, right) in itertools.pairwise(spans):
-            falls = (left.root.number - right.root.number) % 12 == 7
-            if falls and right.root.number == root.number and left.third == "major":
+            if falls_to(left, right) and right.root.number == root.number and left.third == "major":
                 score += 0.25 if left.is_dominant and not right.is_dominant else 0.1
                 break
         above = {(symbol.root.number - root.number) % 12 for _, symbol in spans}
@@ -125,10 +121,3 @@ def chord_tonic(chords: tuple[ChordSpan, ...]) -> PitchClass | None:
         return score
 
     return max(roots, key=home_score)
-
-
-def _belongs(symbol: ChordSymbol, above: int, home: dict[int, str]) -> bool:
-    if above == 7 and symbol.third == "major":
-        return True  # the dominant is major in minor too
-    wanted = home.get(above)
-    return wanted is not None and symbol.third in (wanted, "none")

@@ -27,11 +27,13 @@ from typing import Final, NamedTuple
 
 from linewright.analysis.frame import (
     ALL_PITCH_CLASSES,
+    CADENCE_BITS,
     CHORD_BITS,
     KEY_BITS,
     Evidence,
     bit_set,
     candidates,
+    has_own_seventh,
     naming_bits,
     turned,
 )
@@ -148,6 +150,8 @@ class Ranking:
         The chord on the tonic, when one is written.
     written : (int, int), optional
         Tonic number and bit set of degrees of the scale a written key names.
+    cadence : (int, int), optional
+        Tonic number and bit set of the degrees that the chords' cadence on it plays.
     """
 
     def __init__(
@@ -156,9 +160,13 @@ class Ranking:
         tonic_bits: Sequence[float],
         home_chord: ChordSymbol | None = None,
         written: tuple[int, int] | None = None,
+        cadence: tuple[int, int] | None = None,
     ) -> None:
         self._written = written
         self._sounding = found.sounding
+        self._cadence_on, self._cadence = cadence if cadence is not None else (-1, 0)
+        if cadence is not None:  # only what is played
+            self._cadence &= turned(found.heard, self._cadence_on)
         self._tonic_bits = tonic_bits
         self._chord_root = home_chord.root.number if home_chord else -1
         self._chord = (
@@ -221,7 +229,7 @@ class Ranking:
             if colour & heard:
                 notes -= saving
             found.append((notes + name + own, notes))
-        if self._written is not None or tonic == self._chord_root:
+        if self._written is not None or tonic in (self._chord_root, self._cadence_on):
             for number, (bits, notes) in enumerate(found):
                 found[number] = (bits + self._suits(tonic, number), notes)
         return found
@@ -234,6 +242,8 @@ class Ranking:
                 bits -= CHORD_BITS
             elif self._chord & _THIRDS and not degrees & _THIRDS:
                 bits += CHORD_BITS  # a frame without a third, over a chord that has one
+        if tonic == self._cadence_on and self._cadence & ~degrees and has_own_seventh(number):
+            bits += CADENCE_BITS
         if self._written is not None and (tonic, degrees) == self._written:
             bits -= KEY_BITS
         return bits

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import lru_cache
 
+from linewright.analysis.cadence import cadence_degrees
 from linewright.analysis.facts import OutsideNote
 from linewright.analysis.frame import (
     Candidate,
@@ -91,23 +92,27 @@ def analyze(lick: Lick, tonic: PitchClass | str | None = None) -> Analysis:
             "there are no notes to read", accepted="Give a lick with at least one note"
         )
     given = PitchClass.parse(tonic) if isinstance(tonic, str) else tonic
-    weights, near = note_weights(lick), neighbours(lick)
-    kinds = treatments(lick, near)
-    found = evidence_of(lick, range(len(weights)), weights, kinds)
     home = known_home(lick, given)
+    weights, near = note_weights(lick), neighbours(lick)
+    kinds = treatments(lick, near, home.tonic if home else None)
+    found = evidence_of(lick, range(len(weights)), weights, kinds)
     if home is None:
         bits = inferred_bits(lick, found)
     else:
         away = _AWAY_BITS[home.source]
         bits = tuple([0.0 if pc == home.tonic.number else away for pc in range(12)])
-    ranking = Ranking(found, bits, _home_chord(lick, home), _written(lick))
+    ranking = Ranking(found, bits, _home_chord(lick, home), _written(lick), _cadence(lick, home))
     weighing = Weighing(found, ranking, walk_of(lick, weights, near, kinds))
     winner = _winner(weighing, found, min(bits))
 
     if home is None:
         number = winner[1] if winner else min(range(12), key=lambda pc: bits[pc])
         home = _inferred_home(lick, number, winner)
-    elif home.source != "given" and not found.heard >> home.tonic.number & 1:
+    elif (
+        home.source != "given"
+        and not found.heard >> home.tonic.number & 1
+        and not _is_home_chord(lick, home, found)
+    ):
         arpeggio = _lone_arpeggio(lick, weights, kinds, weighing)
         if arpeggio is not None:
             winner = arpeggio
@@ -194,6 +199,12 @@ def _is_contradicted(degrees: int, heard: int) -> bool:
             ):
                 return True
     return False
+
+
+def _is_home_chord(lick: Lick, home: Home, found: Evidence) -> bool:
+    """Whether the lick plays the chord on home, though not its root: 3 5 7 of Cmaj7."""
+    chord = _home_chord(lick, home)
+    return chord is not None and not found.heard & ~bit_set(chord.numbers)
 
 
 def _lone_arpeggio(
@@ -303,6 +314,11 @@ def _written(lick: Lick) -> tuple[int, int] | None:
         lick.key.mode, lick.key.mode
     )
     return lick.key.tonic.number, bit_set(COLLECTIONS[name].semitones)
+
+
+def _cadence(lick: Lick, home: Home | None) -> tuple[int, int] | None:
+    """Number of a known tonic and the degrees of the chords' cadence on it."""
+    return (home.tonic.number, bit_set(cadence_degrees(lick, home.tonic))) if home else None
 
 
 def _home_chord(lick: Lick, home: Home | None) -> ChordSymbol | None:

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from itertools import accumulate, pairwise
 from typing import Final
 
+from linewright.analysis.cadence import CHORD_SCALES
 from linewright.analysis.frame import (
     Evidence,
     bit_set,
@@ -24,12 +25,13 @@ from linewright.analysis.frame import (
 from linewright.analysis.ranking import Ranking
 from linewright.analysis.weights import note_weights, treatments
 from linewright.score import Lick
-from linewright.theory import ChordSymbol, Frame, PitchClass
+from linewright.theory import COLLECTIONS, ChordSymbol, Frame, PitchClass
 
 __all__ = ["Span", "find_spans", "say_spans"]
 
-#: Bits to say that the frame changes here, and more when the new one leaves home. Where nothing fits
-#: the whole, changes are to be expected, and a part is at home on its chord.
+#: Bits to say that the frame changes here, and more when the new one leaves home. Changes are to be
+#: expected where nothing fits the whole (a part is then at home on its chord), and where a chord's
+#: symbol stands for a scale that is played.
 _CHANGE_BITS: Final = 8.0
 _EXPECTED_BITS: Final = 4.0
 _AWAY_BITS: Final = 1.5
@@ -51,39 +53,62 @@ class Span:
     chord: ChordSymbol | None
 
 
+@dataclass(frozen=True, slots=True)
+class _Telling:
+    """The notes up to a cut: what they cost, where their last part starts, its frame, and whether the
+    part before it was announced.
+    """
+
+    cost: float
+    start: int
+    frame: Frame | None
+    was_announced: bool | None
+
+
 def find_spans(lick: Lick, home: PitchClass, frame: Frame | None) -> tuple[Span, ...]:
     """Cut a lick into spans of one frame each; one span over chords that do not move."""
     cuts = _cuts(lick)
     whole = (Span(0, len(lick.notes) - 1, frame, _chord(lick, 0, len(lick.notes) - 1)),)
     if len(cuts) < 3:
         return whole
-    weights, kinds = note_weights(lick), treatments(lick)
+    # Where nothing fits the whole, home says nothing of which chords lend their notes.
+    weights = note_weights(lick)
+    kinds = treatments(lick, home=home if frame is not None else None)
     between = [evidence_of(lick, range(a, b), weights, kinds) for a, b in pairwise(cuts)]
-    change = _EXPECTED_BITS if frame is None else _CHANGE_BITS
-    costs = [0.0] + [float("inf")] * (len(cuts) - 1)
-    back: list[tuple[int, Frame | None]] = [(0, None)] * len(cuts)
+    # Cheapest telling of the notes up to each cut, by whether its last part was announced.
+    tellings: list[dict[bool, _Telling]] = [{False: _Telling(0.0, 0, None, None)}]
     for end in range(1, len(cuts)):
         # Evidence of the notes from each cut up to this one.
         gathered = list(accumulate(reversed(between[:end]), lambda after, part: part + after))
+        best: dict[bool, _Telling] = {}
         for start in range(end):
-            is_short = cuts[end] - cuts[start] < _FEWEST and (start, end) != (0, len(cuts) - 1)
+            is_all = (start, end) == (0, len(cuts) - 1)
+            is_short = cuts[end] - cuts[start] < _FEWEST and not is_all
             if is_short and frame is None:
                 continue
             chords = _chords(lick, cuts[start], cuts[end] - 1)
             # A few notes name no frame of their own, but may come home to the frame of the whole.
-            bits, found = _best(gathered[end - 1 - start], home, chords, frame, only=is_short)
-            cost = costs[start] + bits + (change if start else 0.0)
-            if cost < costs[end]:
-                costs[end] = cost
-                back[end] = (start, found)
+            only = is_short or (is_all and frame is not None)
+            bits, found = _best(gathered[end - 1 - start], home, chords, frame, only=only)
+            is_announced = len(chords) == 1 and found == _announced(chords[0])
+            for was_announced, before in tellings[start].items():
+                change = 0.0
+                if start:
+                    is_expected = frame is None or is_announced or was_announced
+                    change = _EXPECTED_BITS if is_expected else _CHANGE_BITS
+                cost = before.cost + bits + change
+                if is_announced not in best or cost < best[is_announced].cost:
+                    best[is_announced] = _Telling(cost, start, found, was_announced)
+        tellings.append(best)
+    if not tellings[-1]:
+        return whole
     parts: list[tuple[int, int, Frame | None]] = []
     end = len(cuts) - 1
-    if costs[end] == float("inf"):
-        return whole
+    announced = min(tellings[end], key=lambda flag: tellings[end][flag].cost)
     while end:
-        start, found = back[end]
-        parts.append((cuts[start], cuts[end] - 1, found))
-        end = start
+        told = tellings[end][announced]
+        parts.append((cuts[told.start], cuts[end] - 1, told.frame))
+        end, announced = told.start, bool(told.was_announced)
     parts.reverse()
     if len(parts) == 1:
         return whole
@@ -143,6 +168,12 @@ def _chord(lick: Lick, first: int, last: int) -> ChordSymbol | None:
     return chords[0] if len(chords) == 1 else None
 
 
+def _announced(chord: ChordSymbol) -> Frame | None:
+    """The scale that an altered symbol stands for."""
+    name = CHORD_SCALES.get(chord.quality)
+    return None if name is None else Frame(chord.root, COLLECTIONS[name])
+
+
 def _best(
     found: Evidence,
     home: PitchClass,
@@ -168,6 +199,7 @@ def _best(
         heard = turned(found.heard, tonic.number)
         # The one chord of the part, as semitones above this tonic.
         chord = turned(bit_set(chords[0].numbers), tonic.number) if len(chords) == 1 else None
+        announced = _announced(chords[0]) if len(chords) == 1 else None
         on_whole = whole is not None and whole.tonic.number == tonic.number
         for cost, _, number in ranking.on(tonic.number):
             bits = cost
@@ -177,7 +209,10 @@ def _best(
                 continue
             if chord is not None and not chord & ~candidate.degrees:
                 bits -= _CHORD_BITS
-            if is_whole:  # naming the frame of the whole again is cheap
+            # Naming the frame of the whole again, or the scale the symbol stands for, is cheap.
+            if is_whole or (
+                announced is not None and announced == Frame(tonic, candidate.collection)
+            ):
                 bits -= candidate.bits
             if bits >= best[0]:
                 continue

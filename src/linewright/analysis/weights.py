@@ -13,8 +13,9 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import Final, Literal, NamedTuple
 
-from linewright.score import Lick
-from linewright.theory import ChordSymbol
+from linewright.analysis.cadence import is_foreign, scale_numbers
+from linewright.score import BREATH, Lick
+from linewright.theory import COLLECTIONS, STEPS, ChordSymbol, PitchClass
 
 __all__ = ["Neighbours", "Treatment", "longest_chord", "neighbours", "note_weights", "treatments"]
 
@@ -22,8 +23,6 @@ Treatment = Literal["leading", "owned", "eased", "resolved", "bare"]
 
 _METRIC: Final = {0: 1.4, -1: 1.25, -2: 1.1}
 _FINAL: Final = 1.3
-#: A rest at least this long (quarters) cuts the link between two notes.
-_BREATH: Final = 1
 
 
 def note_weights(lick: Lick) -> tuple[float, ...]:
@@ -71,7 +70,7 @@ def neighbours(lick: Lick) -> tuple[Neighbours, ...]:
     grid = lick.grid
     melody, midis = grid.melody, grid.midis
     # A breath before a tune note: nothing links it to the one before.
-    breath = _BREATH * grid.ticks
+    breath = BREATH * grid.ticks
     onsets, ends = grid.onsets, grid.ends
     apart = [True]
     apart += [onsets[b] - ends[a] >= breath for a, b in pairwise(melody)]
@@ -140,17 +139,28 @@ def _look(
     return None
 
 
-def treatments(lick: Lick, near: Sequence[Neighbours] | None = None) -> tuple[Treatment, ...]:
+def treatments(
+    lick: Lick, near: Sequence[Neighbours] | None = None, home: PitchClass | None = None
+) -> tuple[Treatment, ...]:
     """How each note would be excused if it were outside.
 
     ``leading``: left by a semitone; ``owned``: a tone of the chord of the moment, where that is
-    not the chord the lick stays on longest (the b3 of a dominant, its blue third, among them), or
-    the 3rd of a dominant that is, reached from its b3;
+    not the chord of a known ``home`` or, without one, the chord the lick stays on longest (the b3 of a
+    dominant, its blue third, and the scale of an altered one among them), or the 3rd of a dominant
+    that is, reached from its b3;
     ``eased``: stepwise in and out; ``resolved``: left by a whole
     step; ``bare``: none of these, or held, or the last note, so that it stands in its own right.
+
+    Where every note is in the scale of the key nothing is owned: its chords lend a tune no notes it
+    has not (common practice of functional harmony). A chord foreign to a known home lends none.
     """
     grid = lick.grid
-    main = _main_chord(lick)
+    main = _main_chord(lick, home)
+    lends: dict[ChordSymbol, bool] = {}
+    if not _keeps_to_key(lick, main if home is not None else None):
+        for chord in dict.fromkeys(grid.chords):
+            if chord is not None:
+                lends[chord] = chord != main and not (home and is_foreign(chord, home))
     found: list[Treatment] = []
     last = len(lick.notes) - 1
     for index, (before, after, rise_in, rise_out) in enumerate(near or neighbours(lick)):
@@ -161,10 +171,10 @@ def treatments(lick: Lick, near: Sequence[Neighbours] | None = None) -> tuple[Tr
             found.append("leading")
         elif (not held and rise_in == 1 and _is_blue_third(grid.midis[index], main)) or (
             chord is not None
-            and chord is not main
-            and chord != main
+            and lends.get(chord, False)
             and (
                 grid.midis[index] % 12 in chord.numbers
+                or grid.midis[index] % 12 in scale_numbers(chord)
                 or (chord.is_dominant and (grid.midis[index] - chord.root.number) % 12 == 3)
             )
         ):
@@ -181,9 +191,24 @@ def _is_blue_third(midi: int, chord: ChordSymbol | None) -> bool:
     return chord is not None and chord.is_dominant and (midi - chord.root.number) % 12 == 4
 
 
-def _main_chord(lick: Lick) -> ChordSymbol | None:
-    """The chord the lick stays on longest."""
-    return longest_chord([(s.symbol, s.duration) for s in lick.chords if s.symbol is not None])
+def _main_chord(lick: Lick, home: PitchClass | None) -> ChordSymbol | None:
+    """The chord on home that holds longest, or without one the chord that does."""
+    spans = [(s.symbol, s.duration) for s in lick.chords if s.symbol is not None]
+    own = [span for span in spans if home is not None and span[0].root.number == home.number]
+    return longest_chord(own or spans)
+
+
+def _keeps_to_key(lick: Lick, home_chord: ChordSymbol | None) -> bool:
+    """Whether every note is in the scale of the key: the written one, or that of the home chord."""
+    if lick.key is not None:
+        scale = {PitchClass(step, lick.key.alter(step)).number for step in STEPS}
+    elif home_chord is not None and home_chord.third != "none" and not home_chord.is_dominant:
+        name = "major" if home_chord.third == "major" else "natural minor"
+        root = home_chord.root.number
+        scale = {(root + above) % 12 for above in COLLECTIONS[name].semitones}
+    else:
+        return False
+    return all(midi % 12 in scale for midi in lick.grid.midis)
 
 
 def longest_chord(spans: Sequence[tuple[ChordSymbol, Fraction]]) -> ChordSymbol | None:
