@@ -12,7 +12,13 @@ from linewright.services.bring import bring_in
 from linewright.services.practising import give_plan
 from linewright.services.recording import recorded
 from linewright.services.shelf import keep
-from linewright.services.takes import Setting, keep_take, unfinished
+from linewright.services.takes import (
+    Setting,
+    delete_take,
+    finish_take,
+    keep_take,
+    unfinished,
+)
 from linewright.services.taking import CALIBRATION_CLICKS
 from linewright.services.tolerances import change_rules
 from samples import PORCH
@@ -51,14 +57,6 @@ def with_microphone(playing, path):
             f"--use-file-for-fake-audio-capture={path}", "--autoplay-policy=no-user-gesture-required",
         ],
     )  # fmt: skip
-
-
-@pytest.fixture(scope="module")
-def playing():
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        yield playwright
 
 
 @pytest.fixture(scope="module")
@@ -146,6 +144,43 @@ def test_a_tab_that_dies_loses_nothing_that_was_sent(player, takes_server):
     page.get_by_role("button", name="Bring it back").wait_for()
     context.close()
     assert unfinished(library, plan.id) == ()
+
+
+WITHOUT_SAMPLES = "delete globalThis.AudioWorkletNode;"
+
+
+def test_a_browser_that_gives_no_samples_codes_the_take_itself(page, takes_server):
+    library, _, plan = takes_server
+    page.add_init_script(WITHOUT_SAMPLES)
+    begin(page, plan)
+    assert page.get_by_text("does not tell exactly when it began").is_visible()
+    assert page.get_by_role("meter", name="Level").evaluate("m => m.value") > 0.1
+    page.keyboard.press("Enter")
+    page.get_by_role("heading", name="Rule by rule").wait_for()
+    rules = page.get_by_role("table").first
+    assert "done" in rules.get_by_role("row", name="The right notes").inner_text()
+    assert "left open" in rules.get_by_role("row", name="On the click").inner_text()
+    entry = library.takes.find(plan_id=plan.id, step=1)[-1]
+    assert (entry.state, entry.format) == ("judged", "webm")
+    assert entry.setting.start_s > 4 * 60 / BPM  # after the count-in, about
+    assert entry.setting.delay_s is None
+    assert entry.seconds > 3 * 4 * 60 / BPM
+    page.wait_for_function("() => document.querySelector('[data-audio]').readyState > 0")
+
+
+def test_a_coded_take_of_a_tab_that_dies_loses_nothing_that_was_sent(player, takes_server):
+    library, url, plan = takes_server
+    context = player.new_context(base_url=url)
+    page = context.new_page()
+    page.add_init_script(WITHOUT_SAMPLES)
+    begin(page, plan)
+    context.close()
+    (broken,) = unfinished(library, plan.id)
+    assert broken.bytes > 4_000  # a second and more, coded
+    entry = finish_take(library, broken.id).take.entry
+    assert (entry.state, entry.format) == ("judged", "webm")
+    assert entry.seconds > 2
+    delete_take(library, entry.id)
 
 
 def test_the_delay_of_a_device_is_measured_kept_and_forgotten(

@@ -1,6 +1,8 @@
 // Recording: the microphone on the clock of what is played, and every piece sent as it comes, so
 // that a tab that dies loses at most the last second. Knows nothing of the page.
 
+import { codedKind } from "./takes-coded.js";
+
 const PIECE_S = 1;
 const TRY_AGAIN_MS = 1500;
 const UNKNOWN = 0xffffffff; // a length not known yet; readers then read to the end
@@ -31,9 +33,12 @@ export function refusal(error) {
   return words[error?.name] || `There is no sound from the microphone: ${error?.message || "this browser cannot record"}`;
 }
 
+// Whether the page itself gets the samples; else the browser has to code them.
+export const givesSamples = () => Boolean(globalThis.AudioWorkletNode);
+
 // The microphone as it is: nothing taken out, nothing made louder.
 export function microphone() {
-  if (!navigator.mediaDevices?.getUserMedia || !globalThis.AudioWorkletNode) return Promise.reject(new Error("this browser cannot record"));
+  if (!navigator.mediaDevices?.getUserMedia || !(givesSamples() || codedKind())) return Promise.reject(new Error("this browser cannot record"));
   const audio = { channelCount: 1, echoCancellation: false, noiseSuppression: false, autoGainControl: false };
   return navigator.mediaDevices.getUserMedia({ audio });
 }
@@ -104,22 +109,21 @@ export async function asked(address, options) {
 export const told = (address, body) =>
   asked(address, { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(body) });
 
-// Sends a recording piece by piece; a piece that did not arrive is sent again.
+// Sends a recording piece by piece, samples at a rate or what the browser coded; a piece that did not arrive is sent again.
 export class Sender {
-  constructor(addresses, rate) {
+  constructor(addresses, rate = null) {
     this.addresses = addresses;
-    this.rate = rate;
-    this.waiting = [wavHead(rate)];
-    this.held = 44;
+    this.least = rate === null ? 1 : 2 * rate * PIECE_S; // samples, or pieces as they come
+    this.waiting = rate === null ? [] : [wavHead(rate)];
+    this.held = 0;
     this.sent = 0;
     this.onstate = () => {};
   }
 
-  add(samples) {
-    const bytes = new Uint8Array(samples.buffer, samples.byteOffset, samples.byteLength);
-    this.waiting.push(bytes);
-    this.held += bytes.length;
-    if (this.held >= 2 * this.rate * PIECE_S) this.send().catch(() => {});
+  add(piece) {
+    this.waiting.push(piece);
+    this.held += piece.size ?? piece.byteLength;
+    if (this.held >= this.least) this.send().catch(() => {});
   }
 
   // Send what there is; while that goes on, what is added waits for the next time.

@@ -2,7 +2,8 @@
 
 import { pieceOf } from "./player-piece.js";
 import { Sound, wav } from "./player-sound.js";
-import { Recorder, Sender, asked, microphone, refusal, told, wavHead } from "./takes-record.js";
+import { CodedRecorder } from "./takes-coded.js";
+import { Recorder, Sender, asked, givesSamples, microphone, refusal, told, wavHead } from "./takes-record.js";
 
 const KEEP = "linewright-take";
 const DELAYS = "linewright-delay";
@@ -99,6 +100,7 @@ export class TakePage {
       this.listen === "headphones"
         ? "Only you are in the recording. Begin with the volume low."
         : "The click is heard in the recording and taken out again; keep it low. A band in the room would be taken for your notes, so it is off.";
+    if (!givesSamples()) this.part("listen-words").textContent += " This browser does not tell exactly when it began to record, so early or late on average may stay open.";
   }
 
   // -- the delay of this device ---------------------------------------------------------
@@ -124,6 +126,10 @@ export class TakePage {
 
   async measure() {
     if (this.state !== "ready") return;
+    if (!givesSamples()) {
+      this.complain("The delay cannot be measured in this browser: it does not tell exactly when it began to record.");
+      return;
+    }
     const said = this.part("measured");
     this.complain("");
     this.go("measuring");
@@ -220,11 +226,14 @@ export class TakePage {
       // Everything is here before it begins: nothing may come late while it is recorded.
       await Promise.all([...piece.bars.keys()].map((index) => sound.bar(index, 100)));
       const early = [];
-      this.recorder = new Recorder(sound.ctx, this.stream, (block) => {
-        this.level(block);
-        if (this.sender) this.sender.add(block.samples);
-        else early.push(block.samples);
-      });
+      const add = (piece) => (this.sender ? this.sender.add(piece) : early.push(piece));
+      const exact = givesSamples();
+      this.recorder = exact
+        ? new Recorder(sound.ctx, this.stream, (block) => {
+            this.level(block);
+            add(block.samples);
+          })
+        : new CodedRecorder(sound.ctx, this.stream, add, (block) => this.level(block));
       this.recorder.onlost = () => this.broke(new Error("the microphone was taken away"));
       this.loudest = this.clipped = 0;
       await this.recorder.start();
@@ -233,13 +242,13 @@ export class TakePage {
       if (!count) throw new Error("the band did not begin");
       this.firstBeat = count.t1;
       this.barSeconds = piece.bars[0].length * count.quarter;
-      this.setting = this.settingOf(count.t1 - this.recorder.first);
+      this.setting = this.settingOf(count.t1 - this.recorder.first, exact);
       const { plan, step } = this.root.dataset;
-      const begun = await told(`/api/plans/${plan}/steps/${step}/recordings`, { ...this.setting, format: "wav" });
+      const begun = await told(`/api/plans/${plan}/steps/${step}/recordings`, { ...this.setting, format: exact ? "wav" : this.recorder.form });
       this.take = begun.id;
-      this.sender = new Sender({ piece: (offset) => `/api/takes/${begun.id}/audio?offset=${offset}` }, sound.ctx.sampleRate);
+      this.sender = new Sender({ piece: (offset) => `/api/takes/${begun.id}/audio?offset=${offset}` }, exact ? sound.ctx.sampleRate : null);
       this.sender.onstate = (error) => this.sending(error);
-      for (const samples of early) this.sender.add(samples);
+      for (const piece of early) this.sender.add(piece);
       this.go("recording");
       this.timer = setInterval(() => this.watch(), 100);
     } catch (error) {
@@ -250,9 +259,9 @@ export class TakePage {
   }
 
   // With the delay not known, early or late on average stays open, unless the click can be heard.
-  settingOf(start) {
+  settingOf(start, exact) {
     const known = this.delay;
-    const same = known && (!known.label || known.label === this.stream.getAudioTracks()[0].label);
+    const same = exact && known && (!known.label || known.label === this.stream.getAudioTracks()[0].label);
     const click = this.listen === "speakers" && Boolean(this.sound.settings.click);
     const start_s = Math.max(-60, Math.min(600, start));
     return { bpm: this.bpm, start_s, delay_s: same ? known.delay_s : null, click };
