@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 import re
+from functools import partial
 from importlib.resources import files
 from typing import Any, Final, Literal
 
@@ -19,6 +20,7 @@ from linewright.page.engraving import engrave_pages
 from linewright.page.neck import neck_svg
 from linewright.page.signs import musical, printable
 from linewright.page.strip import rhythm_strip_rows
+from linewright.page.turns import Draw, at_once
 from linewright.score import Lick
 
 __all__ = ["PAPERS", "handout_inputs", "handout_pdf"]
@@ -51,6 +53,7 @@ def handout_pdf(
     paper: Literal["a4", "letter"] | str = "a4",
     lines: int = 2,
     left_handed: bool = False,
+    draw: Draw = at_once,
 ) -> bytes:
     """Lay out the lesson of an analysed lick.
 
@@ -63,6 +66,8 @@ def handout_pdf(
         Ruled lines for notes at least, 0 to 40; what is left of the page is ruled too.
     left_handed : bool
         Mirror the neck diagram.
+    draw : Draw
+        Runs each engraving, one at a time.
 
     Returns
     -------
@@ -76,7 +81,7 @@ def handout_pdf(
     WriteError
         When a rhythm cannot be written.
     """
-    inputs = handout_inputs(analysis, paper=paper, lines=lines, left_handed=left_handed)
+    inputs = handout_inputs(analysis, paper=paper, lines=lines, left_handed=left_handed, draw=draw)
     import typst  # here since laying out pages is all it is for
 
     try:
@@ -87,7 +92,12 @@ def handout_pdf(
 
 
 def handout_inputs(
-    analysis: Analysis, *, paper: str = "a4", lines: int = 2, left_handed: bool = False
+    analysis: Analysis,
+    *,
+    paper: str = "a4",
+    lines: int = 2,
+    left_handed: bool = False,
+    draw: Draw = at_once,
 ) -> dict[str, str]:
     """What the template is given, set as close as saves a page; parameters and errors are those
     of :func:`handout_pdf`.
@@ -102,7 +112,7 @@ def handout_inputs(
     best: tuple[float, dict[str, str]] | None = None
     try:
         for level in range(len(_SCORE_PX)):
-            inputs = {"data": json.dumps(data | _at_level(analysis, level))}
+            inputs = {"data": json.dumps(data | draw(partial(_at_level, analysis, level)))}
             found = typst.query(
                 _template(), "<last>", field="value", one=True,
                 sys_inputs=inputs, ignore_system_fonts=True,

@@ -15,6 +15,7 @@ from linewright.errors import OptionError, WriteError
 from linewright.page.engraving import engrave_pages
 from linewright.page.handout import PAPERS
 from linewright.page.signs import musical, printable
+from linewright.page.turns import Draw, at_once
 from linewright.practice import Piece, PlanSheet, StepSheet, Work, beat_name
 from linewright.score import Lick
 
@@ -43,6 +44,7 @@ def plan_pdf(
     player: str = "",
     handout: dict[str, str] | None = None,
     progress: Progress | None = None,
+    draw: Draw = at_once,
 ) -> bytes:
     """Lay a plan out as a PDF.
 
@@ -58,6 +60,8 @@ def plan_pdf(
         before the plan, with its pages counted through.
     progress : callable, optional
         Told of each piece as it is engraved.
+    draw : Draw
+        Runs each engraving, one at a time.
 
     Raises
     ------
@@ -68,7 +72,7 @@ def plan_pdf(
     """
     if paper not in PAPERS:
         raise OptionError(f"no paper is called {paper!r}", accepted=f"Use {' or '.join(PAPERS)}")
-    data = _data(sheet, paper, progress) | {"player": printable(player).strip()}
+    data = _data(sheet, paper, progress, draw) | {"player": printable(player).strip()}
     import typst  # here since laying out pages is all it is for
 
     template = _template("plan.typ")
@@ -103,12 +107,12 @@ def _template(name: str) -> bytes:
     return files("linewright.page").joinpath(name).read_bytes()
 
 
-def _data(sheet: PlanSheet, paper: str, progress: Progress | None) -> dict[str, Any]:
+def _data(sheet: PlanSheet, paper: str, progress: Progress | None, draw: Draw) -> dict[str, Any]:
     done = 0
 
     def engraved(piece: Piece, step: StepSheet) -> dict[str, Any]:
         nonlocal done
-        made = _piece(piece)
+        made = draw(lambda: _piece(piece))
         done += 1
         if progress is not None:
             progress(done, sheet.pieces, step.title)
@@ -124,7 +128,7 @@ def _data(sheet: PlanSheet, paper: str, progress: Progress | None) -> dict[str, 
         "keywords": [printable(word) for word in (sheet.level, *sheet.lick.tags)],
         "facts": f"for {_LEVELS.get(sheet.level, sheet.level)}  ·  a {sheet.length}  ·  "
         f"tempos count {beat} a minute",
-        "lick": {"systems": _systems(sheet.lick, name, (), _WIDE_PX)},
+        "lick": {"systems": draw(lambda: _systems(sheet.lick, name, (), _WIDE_PX))},
         "how": "One after the other: a step that is not done holds the next one back, unless your"
         " teacher decides otherwise. Tick what you have played clean.",
         "steps": [

@@ -1,7 +1,8 @@
 """One thread that draws.
 
 Verovio is not made for several threads, and each new thread would load its fonts again, which
-takes longer than a drawing. So all drawing for the web app happens on one thread, in turn.
+takes longer than a drawing. So all drawing for the web app happens on one thread, in turn; a
+document of many drawings gives them one by one, so that a page never waits for all of it.
 """
 
 from __future__ import annotations

@@ -28,7 +28,7 @@ def handout(lick: Lick, *, paper: str = "a4", tonic: str | None = None) -> File:
     from linewright.page.handout import handout_pdf  # typst: only printing pays for it
 
     analysis = made_of(lick, tonic)
-    data = drawn(lambda: handout_pdf(analysis, paper=size))
+    data = handout_pdf(analysis, paper=size, draw=drawn)
     return File(data, f"{safe_name(lick.title)}-{size}.pdf", "application/pdf")
 
 

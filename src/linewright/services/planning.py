@@ -107,7 +107,7 @@ def plan_file(
     size = paper.strip().lower()
     from linewright.page.plan_sheets import plan_pdf  # typst: only printing pays for it
 
-    data = drawn(lambda: plan_pdf(sheet, paper=size, player=player, progress=progress))
+    data = plan_pdf(sheet, paper=size, player=player, progress=progress, draw=drawn)
     return File(data, f"{safe_name(sheet.title)}-{size}.pdf", "application/pdf")
 
 
@@ -126,12 +126,10 @@ def plan_handout(
 
     analysis = made_of(sheet.lick, tonic)
 
-    def draw() -> bytes:
-        inputs = handout_inputs(analysis, paper=size)
-        return plan_pdf(sheet, paper=size, player=player, handout=inputs, progress=progress)
-
+    inputs = handout_inputs(analysis, paper=size, draw=drawn)
+    data = plan_pdf(sheet, paper=size, player=player, handout=inputs, progress=progress, draw=drawn)
     name = f"{safe_name(sheet.lick.title)}-with-plan-{size}.pdf"
-    return File(drawn(draw), name, "application/pdf")
+    return File(data, name, "application/pdf")
 
 
 def plan_ics(sheet: PlanSheet, start: date, *, now: datetime | None = None) -> File:
