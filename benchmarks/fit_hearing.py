@@ -8,23 +8,26 @@ seeds below 1000, and half of the programs (steel, electric, mandolin) are never
 
 from __future__ import annotations
 
+import itertools
 from pathlib import Path
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import minimize
 
-from benchmarks.hearing_takes import PROGRAMS, RATE, delays, make_take, truth
+from benchmarks.hearing_takes import PROGRAMS, RATE, Take, delays, make_take, truth
 from benchmarks.hearing_worse import CONDITIONS, clicks, coded
 from linewright.sound.hearing import atoms, odds
-from linewright.sound.hearing.evidence import gather
+from linewright.sound.hearing.evidence import Evidence, gather
 from linewright.sound.hearing.frames import HOP
 from linewright.sound.hearing.frames import RATE as OWN
 from linewright.sound.hearing.listen import cleared
 from linewright.sound.hearing.pitch import Range
 
 FITTED = ("nylon", "jazz", "banjo")
-SEEDS = range(1000, 1007)
+SEEDS = range(1000, 1010)
+REACH = Range(36, 100)
 USED = (
     "30 dB noise", "20 dB noise", "room", "phone band", "opus 24 kbit/s", "soft clipping", "aac",
 )  # fmt: skip
@@ -32,67 +35,79 @@ CLICKS = (0.05, 0.2, 0.5, 1.5)  # shares of the take's peak, none of them those 
 KNOWN = {
     **CONDITIONS,
     "aac": (False, coded("aac", "ipod", 48_000, 96_000)),
-    **{f"click {s} {told}": (False, clicks(s, told=told)) for s in CLICKS for told in ("band", "times")},
+    **{f"click {s}": (False, clicks(s)) for s in CLICKS},
 }  # fmt: skip
 _NEAR = 0.035
-OURS = 3  # last columns of ``odds.NAMES``: our own sound
+OURS = 6  # last columns of ``odds.NAMES``: our own sound
+_GLIDING = ("slid", "slide")  # these begin at another pitch than the one written
 
 
-def collect() -> tuple[
-    NDArray[np.float64],
-    NDArray[np.int64],
-    NDArray[np.float32],
-    NDArray[np.int64],
-    NDArray[np.bool_],
-]:
-    """Rows of features of cuts, and for each 0 (nothing begins), 1 (same pitch), 2 (another pitch);
-    views of atoms, and for each the semitone that sounds (no clicks here); which rows have clicks.
+class Rows(NamedTuple):
+    """What the models are fitted on.
+
+    ``odds``: features of cuts; ``kinds``: for each 0 (nothing begins), 1 (same pitch), 2 (another
+    pitch), and 10 more where it is slurred, 20 where it is soft; ``clicked``: which have clicks.
+    ``begun``, ``held``: views of atoms at whose cut a note begins, and of those in which one goes
+    on, none with clicks; ``begins``, ``holds``: the semitone written there.
     """
-    rows, kinds, views, pitches, clicked = [], [], [], [], []
-    for program in FITTED:
-        for seed in SEEDS:
-            take = make_take(program, seed)
-            condition = USED[seed % len(USED)]
-            share = CLICKS[seed % len(CLICKS)]
-            told = [f"click {share} {way}" for way in ("band", "times")]
-            for name in ("clean", "ringing strings", condition, *told):
-                ringing, worse = KNOWN[name]
-                x = take.render(ringing=ringing)[: int((take.notes[-1].end + 1) * RATE)]
-                x, given = worse(x, take, np.random.default_rng(seed))
-                band, times = given.get("band"), given.get("click_times")
-                sound, _ = cleared(x, RATE, times, band)
-                seen = gather(sound, Range(36, 100))
-                at = seen.cuts * HOP / OWN
-                kind = np.zeros(len(at), np.int64)
-                last = -1
-                for onset, midi, way in truth(take, delays()):
-                    near = int(np.argmin(np.abs(at - onset + 0.004)))
-                    if abs(at[near] - onset) < _NEAR:
-                        kind[near] = (1 if midi == last else 2) + (
-                            10 if way in ("slurred", "slide") else 20 if way == "soft" else 0
-                        )
-                    last = midi
-                view = atoms.table(seen, seen.cuts)
-                middle = at + 0.5 * np.diff(at, append=len(x) / RATE)
-                written = truth(take, delays())
-                ends = [n.end for n in take.notes]
-                for atom, moment in enumerate(middle):
-                    note = next(
-                        (k for k in range(len(written)) if written[k][0] <= moment < ends[k]), None
-                    )
-                    if note is not None and name not in told:
-                        views.append(view[atom])
-                        pitches.append(written[note][1] - 36)
-                rows.append(odds.features(seen))
-                kinds.append(kind)
-                clicked.append(np.full(len(kind), name in told))
-    return (
-        np.concatenate(rows).astype(np.float64),
-        np.concatenate(kinds),
-        np.stack(views),
-        np.array(pitches),
-        np.concatenate(clicked),
-    )
+
+    odds: NDArray[np.float64]
+    kinds: NDArray[np.int64]
+    clicked: NDArray[np.bool_]
+    begun: NDArray[np.float32]
+    begins: NDArray[np.int64]
+    held: NDArray[np.float32]
+    holds: NDArray[np.int64]
+
+
+def collect() -> Rows:
+    """Take after take, heard once."""
+    parts: list[list[NDArray[Any]]] = [[] for _ in Rows._fields]
+    for program, seed in itertools.product(FITTED, SEEDS):
+        take = make_take(program, seed)
+        click = f"click {CLICKS[seed % len(CLICKS)]}"
+        for name in ("clean", "ringing strings", USED[seed % len(USED)], click):
+            ringing, worse = KNOWN[name]
+            x = take.render(ringing=ringing)[: int((take.notes[-1].end + 1) * RATE)]
+            x, given = worse(x, take, np.random.default_rng(seed))
+            sound, _ = cleared(x, RATE, given.get("band"))
+            seen = gather(sound, REACH)
+            found = _looked_at(take, seen, len(x) / RATE, name == click)
+            for part, new in zip(parts, found, strict=True):
+                part.append(new)
+    return Rows(*(np.concatenate(part) for part in parts))
+
+
+def _looked_at(take: Take, seen: Evidence, seconds: float, clicked: bool) -> Rows:
+    """The rows of one take."""
+    at = seen.cuts * HOP / OWN
+    kinds = np.zeros(len(at), np.int64)
+    written = truth(take, delays())
+    starts: dict[int, int] = {}
+    for number, (onset, midi, way) in enumerate(written):
+        near = int(np.argmin(np.abs(at - onset + 0.004)))
+        if abs(at[near] - onset) < _NEAR:
+            same = number > 0 and written[number - 1][1] == midi
+            extra = 10 if way in ("slurred", "slide") else 20 if way == "soft" else 0
+            kinds[near] = (1 if same else 2) + extra
+            starts[near] = number
+    begins, holds = np.full(len(at), -1), np.full(len(at), -1)
+    middle = at + 0.5 * np.diff(at, append=seconds)
+    for atom, moment in enumerate(middle):
+        if atom in starts:
+            if written[starts[atom]][2] not in _GLIDING:
+                begins[atom] = written[starts[atom]][1] - REACH.low
+            continue
+        for note, end in zip(written, (n.end for n in take.notes), strict=True):
+            if note[0] <= moment < end:
+                holds[atom] = note[1] - REACH.low
+    if clicked:
+        begins[:] = holds[:] = -1
+    begun, held = atoms.table(seen, seen.cuts)
+    return Rows(
+        odds.features(seen).astype(np.float64), kinds, np.full(len(at), clicked),
+        begun[begins >= 0], begins[begins >= 0], held[holds >= 0], holds[holds >= 0],
+    )  # fmt: skip
 
 
 def choice(views: NDArray[np.float32], chosen: NDArray[np.int64]) -> NDArray[np.float64]:
@@ -159,25 +174,32 @@ def in_two_steps(
 
 
 def main() -> None:
-    x, kinds, views, pitches, clicked = collect()
+    rows = collect()
+    x, kinds, clicked = rows.odds, rows.kinds, rows.clicked
     sure = (kinds > 0) & (kinds < 20) & ~clicked
     struck = logistic(x[sure], (kinds[sure] < 10).astype(float))
-    print(
-        f"STRUCK: wrong {np.mean((odds.likely(x[sure].astype(np.float32), tuple(struck)) > 0.5) != (kinds[sure] < 10)):.4f}"
-    )
+    wrong = np.mean((odds.likely(x[sure], tuple(struck)) > 0.5) != (kinds[sure] < 10))
+    print(f"STRUCK: wrong {wrong:.4f}")
     kinds = kinds % 10
-    again = in_two_steps(x[kinds != 2], (kinds[kinds != 2] == 1).astype(float), clicked[kinds != 2])
-    move = in_two_steps(x[kinds != 1], (kinds[kinds != 1] == 2).astype(float), clicked[kinds != 1])
-    for name, w, other in (("AGAIN", again, 2), ("MOVE", move, 1)):
+    found = []
+    for name, other in (("AGAIN", 2), ("MOVE", 1)):
         keep = kinds != other
-        p = odds.likely(x[keep].astype(np.float32), tuple(w))
-        wrong = np.mean((p > 0.5) != (kinds[keep] > 0))
-        print(f"{name}: {np.sum(kinds[keep] > 0)} of {keep.sum()} cuts, wrong {wrong:.4f}")
+        y = kinds[keep] > 0
+        w = in_two_steps(x[keep], y.astype(float), clicked[keep])
+        wrong = np.mean((odds.likely(x[keep], tuple(w)) > 0.5) != y)
+        print(f"{name}: {y.sum()} of {keep.sum()} cuts, wrong {wrong:.4f}")
         print("  " + ", ".join(f"{n} {v:.2f}" for n, v in zip(odds.NAMES, w, strict=True)))
-    pitch = choice(views, pitches)
-    wrong = np.mean(np.argmax(views @ pitch.astype(np.float32), axis=1) != pitches)
-    print(f"PITCH: {len(pitches)} atoms, wrong {wrong:.4f}")
-    print("  " + ", ".join(f"{n} {v:.2f}" for n, v in zip(atoms.VIEWS, pitch, strict=True)))
+        found.append(w)
+    for name, views, chosen, names in (
+        ("BEGUN", rows.begun, rows.begins, atoms.BEGUN_VIEWS),
+        ("HELD", rows.held, rows.holds, atoms.HELD_VIEWS),
+    ):
+        w = choice(views, chosen)
+        wrong = np.mean(np.argmax(views @ w.astype(np.float32), axis=1) != chosen)
+        print(f"{name}: {len(chosen)} atoms, wrong {wrong:.4f}")
+        print("  " + ", ".join(f"{n} {v:.2f}" for n, v in zip(names, w, strict=True)))
+        found.append(w)
+    again, move, begun, held = found
     path = Path(odds.__file__).with_name("weights.py")
     head = path.read_text().split("#: A new note of the same")[0]
     text = "".join(
@@ -185,7 +207,8 @@ def main() -> None:
         for name, w, what in (
             ("AGAIN", again, "A new note of the same pitch, by the columns of ``odds.NAMES``."),
             ("MOVE", move, "A new note of another pitch."),
-            ("PITCH", pitch, "A semitone, by the columns of ``atoms.VIEWS``."),
+            ("BEGUN", begun, "The semitone of a note that begins, by ``atoms.BEGUN_VIEWS``."),
+            ("HELD", held, "The semitone of a note that goes on, by ``atoms.HELD_VIEWS``."),
             ("STRUCK", struck, "A new note that is struck, by the columns of ``odds.NAMES``."),
         )
     )

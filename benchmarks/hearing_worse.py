@@ -37,12 +37,11 @@ def noise(snr_db: float, pink: bool = False) -> Worse:
     return worse
 
 
-def clicks(share: float, *, told: str = "band") -> Worse:
+def clicks(share: float) -> Worse:
     """A metronome's click on every beat, its peak so large a share of the take's.
 
     It comes late by an unknown delay, as through the air and a sound card, and through an unknown
-    filter; what was played is given to the listener (``told`` "band"), or only when ("times");
-    delay and filter are not.
+    filter; what was played is given to the listener, delay and filter are not.
     """
 
     def worse(x: Floats, take: Take, rng: np.random.Generator) -> tuple[Floats, dict[str, Any]]:
@@ -64,8 +63,7 @@ def clicks(share: float, *, told: str = "band") -> Worse:
             if start + len(sound) > len(out):
                 break
             out[start : start + len(sound)] += share * np.max(np.abs(x)) * sound
-        given = {"band": played} if told == "band" else {"click_times": list(take.clicks)}
-        return out.astype(np.float32), given
+        return out.astype(np.float32), {"band": played}
 
     return worse
 
@@ -143,8 +141,6 @@ CONDITIONS: dict[str, tuple[bool, Worse]] = {
     "20 dB noise": (False, noise(20)),
     "20 dB pink noise": (False, noise(20, pink=True)),
     "loud click": (False, clicks(1.0)),
-    "click bleed, times only": (False, clicks(0.1, told="times")),
-    "loud click, times only": (False, clicks(1.0, told="times")),
     "room": (False, room),
     "soft clipping": (False, clipped),
     "30 cents flat": (False, flat),

@@ -10,7 +10,7 @@ from linewright.errors import OptionError, TooLarge
 from linewright.fretboard import INSTRUMENTS
 from linewright.fretboard import instrument as make_instrument
 from linewright.sound.hearing import Heard, hear
-from linewright.sound.hearing.cancel import cancelled, clicks_cancelled
+from linewright.sound.hearing.cancel import cancelled
 from linewright.sound.hearing.divide import Costs, divide
 
 SOUND = play(LICK, 3.6)
@@ -94,45 +94,25 @@ def test_our_click_is_taken_out() -> None:
     assert after < 0.01 * before
 
 
-def clicks_at(times: np.ndarray, accent: int = 0) -> np.ndarray:
-    """Clicks of a sound of their own, every so manieth accented by another."""
-    at = np.arange(round(0.03 * RATE)) / RATE
-    out = np.zeros(len(SOUND), np.float32)
-    for number, time in enumerate(times):
-        hz = 2000 if accent and number % accent == 0 else 1300
-        start = round(time * RATE)
-        click = 0.5 * np.sin(2 * np.pi * hz * at) * np.exp(-at / 0.006)
-        out[start : start + len(click)] += click[: len(out) - start]
-    return out
-
-
-@pytest.mark.parametrize("accent", [0, 3])
-@pytest.mark.parametrize("late", [0.0, 0.0213])
-def test_a_click_is_taken_out_by_its_times_alone(accent: int, late: float) -> None:
-    times = np.arange(0.06, 3.4, 0.24)
-    clicks = clicks_at(times + late, accent)
-    heard = hear(SOUND + clicks, RATE, click_times=list(times))
-    assert [n.midi for n in heard.notes if n.confidence > 0.9] == [m for _, _, m in LICK]
-    assert heard.echo_s == pytest.approx(late, abs=0.003)
-    left = clicks_cancelled(SOUND + clicks, list(times)).samples
-    assert np.mean((left - SOUND) ** 2) < 0.05 * np.mean(clicks**2)
-    # A player who does not play on the clicks: nothing of ours is left under the rests.
-    alone = hear(np.pad(clicks, (0, RATE)), RATE, click_times=list(times))
-    assert [n for n in alone.notes if n.confidence > 0.5] == []
-
-
-def test_click_times_without_a_click_change_nothing() -> None:
-    for times in ([0.1, 0.4, 0.77, 1.3, 1.9, 2.6], [0.5], [0.2, 0.201, 0.202, 0.203, 0.204]):
-        heard = hear(SOUND, RATE, click_times=times)
-        assert heard.echo_s is None
-        assert heard.notes == hear(SOUND, RATE).notes
-
-
 def test_a_band_that_is_not_in_the_recording_changes_nothing() -> None:
     other = np.random.default_rng(1).normal(0, 0.1, len(SOUND)).astype(np.float32)
     heard = hear(SOUND, RATE, band=other)
     assert heard.echo_s is None
     assert heard.notes == hear(SOUND, RATE).notes
+
+
+def test_a_recording_without_a_rest_is_not_called_noisy() -> None:
+    """Notes that follow each other from the first sample to the last: nothing to hear noise in."""
+    close = play([(0.25 * k, 0.26, 57 + (7 * k) % 12) for k in range(12)], 3.0)
+    heard = hear(close, RATE)
+    assert shape(heard) == [57 + (7 * k) % 12 for k in range(12)]
+    assert heard.notes[0].attack == "struck"  # there is nothing to slur it from
+    assert heard.notes[0].onset_s == pytest.approx(0, abs=0.006)
+    assert heard.warnings == ()
+    assert heard.noise_db < -30
+    noise = np.random.default_rng(3).normal(0, 1, len(close)) * np.std(close)
+    loud = hear(close + 0.3 * noise, RATE)
+    assert any("background is loud" in w for w in loud.warnings)
 
 
 def test_a_known_tempo_moves_no_onset() -> None:
@@ -183,10 +163,8 @@ def test_division_is_the_cheapest_of_all_paths() -> None:
 
     for seed in range(20):
         rng = np.random.default_rng(seed)
-        like, mute = (
-            rng.normal(0, 2, (5, 2)).astype(np.float32),
-            rng.normal(0, 2, 5).astype(np.float32),
-        )
+        begins, like = rng.normal(0, 2, (2, 5, 2)).astype(np.float32)
+        mute = rng.normal(0, 2, 5).astype(np.float32)
         cost = Costs(*rng.uniform(0, 3, (5, 5)).astype(np.float32))
         best, paths = -np.inf, []
         for states in product((-1, 0, 1), repeat=5):
@@ -194,7 +172,8 @@ def test_division_is_the_cheapest_of_all_paths() -> None:
                 total, notes, ok = 0.0, [], True
                 for k, state in enumerate(states):
                     before = states[k - 1] if k else -1
-                    total += mute[k] if state < 0 else like[k, state]
+                    goes_on = state >= 0 and state == before and not again[k]
+                    total += mute[k] if state < 0 else (like if goes_on else begins)[k, state]
                     if state >= 0 and before < 0:
                         total -= cost.start[k]
                         notes.append([k, k, state])
@@ -209,4 +188,4 @@ def test_division_is_the_cheapest_of_all_paths() -> None:
                     ok &= not again[k] or (state >= 0 and state == before)
                 if ok and total > best:
                     best, paths = total, notes
-        assert divide(like, mute, cost) == [tuple(n) for n in paths]
+        assert divide(begins, like, mute, cost) == [tuple(n) for n in paths]

@@ -1,8 +1,9 @@
 """How likely each semitone is between two cuts: the views of the pitch weighed together.
 
-A conditional logistic model (McFadden 1974) over the semitones: each view of an atom's pitch adds
-its logarithm with a fitted weight, differently where much of the spectrum is new than where most
-of it rang before; the octaves above and below speak against, or for, a subharmonic.
+Two conditional logistic models (McFadden 1974) over the semitones: one for the pitch of a note that
+begins at the first cut, one for that of a note that was there before. Each view of an atom's pitch
+adds its logarithm with a fitted weight, differently where much of the spectrum is new than where
+most of it rang before; the octaves above and below speak against, or for, a subharmonic.
 """
 
 from __future__ import annotations
@@ -14,11 +15,19 @@ from numpy.typing import NDArray
 
 from linewright.sound.hearing.evidence import STEP, Evidence
 from linewright.sound.hearing.frames import Floats
-from linewright.sound.hearing.weights import PITCH
 
-__all__ = ["VIEWS", "score", "silence", "table"]
+__all__ = ["BEGUN_VIEWS", "HELD_VIEWS", "score", "silence", "table"]
 
-VIEWS: Final = (
+BEGUN_VIEWS: Final = (
+    "news", "combs of news", "news, longer", "combs of news, longer",
+    "much news", "combs of much news", "much news, longer", "combs of much news, longer",
+    "combs of news an octave up", "combs of news an octave down", "combs of news a twelfth up",
+    "news an octave up", "combs of news two octaves up", "combs of longer news an octave up",
+    "combs of longer news an octave down", "long window", "short window", "gain", "combs",
+    "long window, news", "short window, news", "gain, news", "combs, news",
+    "long window an octave up", "gain an octave up",
+)  # fmt: skip
+HELD_VIEWS: Final = (
     "long window", "short window", "gain", "combs",
     "long window, new", "short window, new", "gain, new", "combs, new",
     "combs an octave up", "combs an octave down", "combs a twelfth up", "gain an octave up",
@@ -28,8 +37,11 @@ _EDGE: Final = 3  # spectra after a cut, and before the next, that count less
 _LONGEST: Final = 20  # pitch frames of an atom that are looked at, from its start
 
 
-def table(seen: Evidence, cuts: NDArray[np.int64]) -> Floats:
-    """Each view of each atom's semitones, shape (atoms, semitones, views)."""
+def table(seen: Evidence, cuts: NDArray[np.int64]) -> tuple[Floats, Floats]:
+    """Each view of each atom's semitones, shape (atoms, semitones, views).
+
+    First the views of a note that begins there, then those of one that goes on.
+    """
     count, semis = seen.chance.shape
     ends = np.append(cuts[1:], count * STEP)
     first = np.minimum(-(-(cuts + _EDGE) // STEP), count)
@@ -46,14 +58,25 @@ def table(seen: Evidence, cuts: NDArray[np.int64]) -> Floats:
     gained = ((share[last] - share[first]) / frames)[:, None]
     power = np.sqrt(np.minimum(frames, 16))[:, None]
     long, _, gain, combs = means
-    columns = [*means, *(gained * m for m in means), _moved(combs, 12), _moved(combs, -12),
-               _moved(combs, 19), _moved(gain, 12), _moved(combs, 24), _moved(long, 12)]  # fmt: skip
-    return np.stack([power * c for c in columns], axis=2).astype(np.float32)
+    held = [*means, *(gained * m for m in means), _moved(combs, 12), _moved(combs, -12),
+            _moved(combs, 19), _moved(gain, 12), _moved(combs, 24), _moved(long, 12)]  # fmt: skip
+    dip, comb, dip2, comb2 = (np.log(v + 0.02) for v in seen.news)
+    much = np.clip(1 + np.log10(np.maximum(seen.foretold.shares[:, :1], 1e-3)) / 2, 0, 1)
+    less = np.sqrt(np.minimum(frames, 5))[:, None]
+    begun = [dip, comb, dip2, comb2, much * dip, much * comb, much * dip2, much * comb2,
+             _moved(comb, 12), _moved(comb, -12), _moved(comb, 19), _moved(dip, 12),
+             _moved(comb, 24), _moved(comb2, 12), _moved(comb2, -12),
+             *(less * m for m in means), *(less * much * m for m in means),
+             less * _moved(long, 12), less * _moved(gain, 12)]  # fmt: skip
+    return (
+        np.stack(begun, axis=2).astype(np.float32),
+        np.stack([power * c for c in held], axis=2).astype(np.float32),
+    )
 
 
-def score(views: Floats) -> Floats:
+def score(views: Floats, weights: tuple[float, ...]) -> Floats:
     """Log probability of each semitone in each atom, shape (atoms, semitones)."""
-    raw = views @ np.array(PITCH, np.float32)
+    raw = views @ np.array(weights, np.float32)
     top = raw.max(axis=1, keepdims=True)
     return np.asarray(raw - top - np.log(np.exp(raw - top).sum(axis=1, keepdims=True)), np.float32)
 

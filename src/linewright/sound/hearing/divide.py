@@ -31,13 +31,16 @@ class Costs:
     start: Floats
 
 
-def divide(likelihood: Floats, silence: Floats, costs: Costs) -> list[tuple[int, int, int]]:
+def divide(
+    begins: Floats, goes_on: Floats, silence: Floats, costs: Costs
+) -> list[tuple[int, int, int]]:
     """The cheapest path as notes.
 
     Parameters
     ----------
-    likelihood : array, shape (atoms, semitones)
-        Log likelihood of each semitone in the atom that begins at each cut.
+    begins, goes_on : arrays, shape (atoms, semitones)
+        Log likelihood of each semitone in the atom that begins at each cut, if a note of it begins
+        there, and if it sounded before.
     silence : array, shape (atoms,)
     costs : Costs
 
@@ -46,16 +49,17 @@ def divide(likelihood: Floats, silence: Floats, costs: Costs) -> list[tuple[int,
     list of (first atom, last atom, semitone index)
         Silence is left out.
     """
-    atoms, count = likelihood.shape
+    atoms, count = begins.shape
     if not atoms:
         return []
-    score = np.append(likelihood[0] - costs.start[0], silence[0])
+    score = np.append(begins[0] - costs.start[0], silence[0])
     came = np.empty((atoms, count + 1), np.int32)
     fresh = np.zeros((atoms, count + 1), bool)
     fresh[0] = True
     everyone = np.arange(count)
     for k in range(1, atoms):
-        held, again = score[:-1] - costs.hold[k], score[:-1] - costs.again[k]
+        held = score[:-1] - costs.hold[k] + goes_on[k]
+        again = score[:-1] - costs.again[k] + begins[k]
         best = int(np.argmax(score[:-1]))
         others = np.delete(score[:-1], best)
         second = int(np.argmax(others)) if count > 1 else best
@@ -67,15 +71,14 @@ def divide(likelihood: Floats, silence: Floats, costs: Costs) -> list[tuple[int,
         started = score[-1] - costs.start[k]
         source = np.where(outside >= started, source, count)
         outside = np.maximum(outside, started)
+        outside = outside + begins[k]
         own = np.maximum(held, again)
         new = own >= outside
         came[k, :-1] = np.where(new, everyone, source)
         fresh[k, :-1] = np.where(new, again > held, True)
         quiet, stopped = score[-1], score[best] - costs.stop[k]
         came[k, -1] = count if quiet >= stopped else best
-        score = np.append(
-            np.maximum(own, outside) + likelihood[k], max(quiet, stopped) + silence[k]
-        )
+        score = np.append(np.maximum(own, outside), max(quiet, stopped) + silence[k])
     state = int(np.argmax(score))
     notes: list[tuple[int, int, int]] = []
     last = atoms - 1

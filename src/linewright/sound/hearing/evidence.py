@@ -8,10 +8,19 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from linewright.sound.hearing.combs import fit_combs
+from linewright.sound.hearing.combs import Bins, fit_combs
 from linewright.sound.hearing.flux import Rises, peaks, rises
-from linewright.sound.hearing.frames import BATCH, HOP, Floats, Sound, spectra
-from linewright.sound.hearing.pitch import COMPRESSION, Dips, Range, dips, gain_dips, semitones
+from linewright.sound.hearing.forecast import PART, SIZE, WIDTHS, Forecast, forecast
+from linewright.sound.hearing.frames import BATCH, HOP, RATE, Floats, Sound, spectra
+from linewright.sound.hearing.pitch import (
+    COMPRESSION,
+    Dips,
+    Range,
+    dips,
+    gain_dips,
+    semitones,
+    spectral_dips,
+)
 
 __all__ = ["STEP", "Evidence", "gather"]
 
@@ -49,6 +58,11 @@ class Evidence:
         below) to 1.5 (15 dB above).
     tuning : float
         In semitones, -0.5 to 0.5.
+    foretold : Forecast
+        By cut: how much of what sounds after it is new.
+    news : tuple of arrays, shape (cuts, semitones)
+        Each semitone's probability in what is new: by its dips and by the fit of combs, through
+        the short and then through the long window.
     """
 
     risen: Rises
@@ -61,6 +75,8 @@ class Evidence:
     loud: Floats
     ours: Floats
     tuning: float
+    foretold: Forecast
+    news: tuple[Floats, Floats, Floats, Floats]
 
 
 def gather(sound: Sound, reach: Range) -> Evidence:
@@ -86,8 +102,22 @@ def gather(sound: Sound, reach: Range) -> Evidence:
     cuts = _cuts(begin, chance, quiet)
     return Evidence(
         risen, cuts, (long, short, fresh), (by_long, by_short, anew, combs), chance, gained, quiet,
-        loud, _ours(sound), tuning,
+        loud, _ours(sound), tuning, *_news(sound, cuts, strong, reach, tuning),
     )  # fmt: skip
+
+
+def _news(
+    sound: Sound, cuts: NDArray[np.int64], strong: NDArray[np.int64], reach: Range, tuning: float
+) -> tuple[Forecast, tuple[Floats, Floats, Floats, Floats]]:
+    """Pitches of what the sound before each cut does not foretell."""
+    foretold, gains = forecast(sound, cuts, strong)
+    views = []
+    for gain, width in zip(gains, WIDTHS, strict=True):
+        new = gain**COMPRESSION
+        made = Bins(SIZE * PART, width * PART, RATE / PART / 2)
+        views.append(semitones(spectral_dips(new, *made[:2], reach), tuning, reach))
+        views.append(fit_combs(new, reach, tuning, COMPRESSION, made))
+    return foretold, (views[0], views[1], views[2], views[3])
 
 
 def _gains(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
@@ -10,7 +9,7 @@ from numpy.typing import ArrayLike
 
 from linewright.errors import OptionError, TooLarge
 from linewright.score.instrument import Instrument
-from linewright.sound.hearing.cancel import Cleared, cancelled, clicks_cancelled
+from linewright.sound.hearing.cancel import cancelled
 from linewright.sound.hearing.frames import RATE, Floats, Sound, at_rate
 from linewright.sound.hearing.model import Heard
 from linewright.sound.hearing.notes import find_notes
@@ -38,7 +37,6 @@ def hear(
     rate: int,
     *,
     tempo: float | None = None,
-    click_times: Sequence[float] | None = None,
     band: ArrayLike | None = None,
     instrument: Instrument | None = None,
 ) -> Heard:
@@ -53,8 +51,6 @@ def hear(
     tempo : float, optional
         Beats a minute, when the playing follows a known tempo: helps to choose between doubtful
         onsets, never moves one.
-    click_times : sequence of float, optional
-        Seconds at which a click we played sounds in the recording, to some hundredths.
     band : array-like, shape (m,), optional
         What we played to the player, from the first sample of the recording on.
     instrument : Instrument, optional
@@ -84,7 +80,7 @@ def hear(
             accepted=f"At most {MAX_SECONDS // 60} minutes are heard",
         )
     reference = None if band is None else _mono(band, "band")
-    return _hear(sound, rate, tempo, click_times, reference, instrument)
+    return _hear(sound, rate, tempo, reference, instrument)
 
 
 def _mono(values: ArrayLike, what: str) -> Floats:
@@ -103,7 +99,6 @@ def _hear(
     samples: Floats,
     rate: int,
     tempo: float | None,
-    click_times: Sequence[float] | None,
     band: Floats | None,
     instrument: Instrument | None,
 ) -> Heard:
@@ -111,23 +106,19 @@ def _hear(
     if float(np.max(np.abs(samples), initial=0.0)) < LEAST_PEAK:
         return Heard((), seconds, warnings=(SILENT,))
     warnings = [CLIPPED] if is_clipped(samples) else []
-    sound, late = cleared(samples, rate, click_times, band)
+    sound, late = cleared(samples, rate, band)
     notes, seen = find_notes(sound, _range_of(instrument), tempo)
-    noise = noise_db(seen)
+    noise = noise_db(seen, notes)
     warnings += remarks(noise, together(seen, notes), len(notes)) if notes else [UNCLEAR]
     return Heard(tuple(notes), seconds, 100 * seen.tuning, noise, late, tuple(warnings))
 
 
-def cleared(
-    samples: Floats, rate: int, click_times: Sequence[float] | None, band: Floats | None
-) -> tuple[Sound, float | None]:
+def cleared(samples: Floats, rate: int, band: Floats | None) -> tuple[Sound, float | None]:
     """The recording without our own sound, and how late that was found in it."""
     own = at_rate(samples, rate)
-    found = Cleared(own)
-    if band is not None:
-        found = cancelled(own, at_rate(band, rate))
-    elif click_times is not None and len(click_times):
-        found = clicks_cancelled(own, [float(t) for t in click_times])
+    if band is None:
+        return Sound.of(own, RATE), None
+    found = cancelled(own, at_rate(band, rate))
     return Sound.of(found.samples, RATE, found.echo), found.late
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -14,8 +15,8 @@ from linewright.sound.hearing.evidence import STEP, Evidence, gather
 from linewright.sound.hearing.frames import HOP, RATE, Floats, Sound
 from linewright.sound.hearing.odds import costs, features, likely, on_the_grid
 from linewright.sound.hearing.pitch import Dips, Range
-from linewright.sound.hearing.times import ends, glides, starts
-from linewright.sound.hearing.weights import AGAIN, MOVE, STRUCK
+from linewright.sound.hearing.times import ends, glides, slide_start, starts
+from linewright.sound.hearing.weights import AGAIN, BEGUN, HELD, MOVE, STRUCK
 
 __all__ = ["find_notes"]
 
@@ -26,6 +27,8 @@ _FADING: Final = 24
 _STOPPED: Final = 0.8
 #: A step of a slide takes at most this many spectra: 95 ms.
 _SLIDE: Final = 19
+#: What is no longer than this many spectra (45 ms) is no note where another follows at once.
+_FLEETING: Final = 9
 
 
 def find_notes(
@@ -34,14 +37,17 @@ def find_notes(
     """The notes, and the evidence they were found by."""
     seen = gather(sound, reach)
     cuts, loud, heard, tuning = seen.cuts, seen.loud, seen.heard, seen.tuning
-    chances = score(table(seen, cuts))
+    begun_views, held_views = table(seen, cuts)
+    begins, goes_on = score(begun_views, BEGUN), score(held_views, HELD)
     mute, sounding = silence(seen, cuts)
     looks = features(seen)
     begun = np.maximum(likely(looks, AGAIN), likely(looks, MOVE))
     lean = (
         None if tempo is None else on_the_grid((cuts * HOP / RATE).astype(np.float32), begun, tempo)
     )
-    found = divide(chances + sounding[:, None], mute, costs(looks, lean))
+    found = divide(
+        begins + sounding[:, None], goes_on + sounding[:, None], mute, costs(looks, lean)
+    )
     struck = likely(looks, STRUCK)
     edges = np.append(cuts, sound.count)
     spans = [
@@ -50,16 +56,22 @@ def find_notes(
             int(edges[b + 1]),
             index + reach.low,
             float(struck[a]),
-            float(begun[a]),
-            _sure(chances[a : b + 1], index),
+            float(begun[a]) if edges[a] else 1.0,  # what sounds from the first begins there
+            _sure(np.concatenate([begins[a : a + 1], goes_on[a + 1 : b + 1]]), index),
         )
         for a, b, index in found
     ]
     spans = _without_stops(_joined_slides(seen, spans))
     onsets = starts(sound, [span.first for span in spans])
+    for number, (last, span) in enumerate(pairwise(spans), 1):
+        if last.last == span.first and span.struck < 0.5 and 0 < abs(span.midi - last.midi) <= 4:
+            start = slide_start(seen, last.first, span.first, last.midi, span.midi)
+            if start is not None and onsets[number - 1] + 0.03 < start < onsets[number]:
+                onsets[number], span.slid = start, True
     top = float(np.max(loud, initial=-120))
     notes = []
     for number, (span, onset) in enumerate(zip(spans, onsets, strict=True)):
+        joined = number > 0 and spans[number - 1].last == span.first
         a, b = span.first // STEP, max(span.first // STEP + 1, span.last // STEP)
         offset = ends(seen, span.first, span.last)
         if number + 1 < len(spans) and span.last == spans[number + 1].first:
@@ -77,7 +89,11 @@ def find_notes(
                 cents=_cents(heard, a, b, span.midi, tuning),
                 strength=float(np.clip(1 + (float(loud[a : b + 1].max()) - top) / 40, 0.01, 1)),
                 confidence=float(np.clip(span.begun * span.sure, 0.01, 0.99)),
-                attack="slid" if span.slid else "struck" if span.struck > 0.5 else "slurred",
+                attack="slid"
+                if span.slid
+                else "slurred"  # nothing is slurred from silence
+                if joined and span.struck <= 0.5
+                else "struck",
             )
         )
     return notes, seen
@@ -108,7 +124,7 @@ def _joined_slides(seen: Evidence, spans: list[_Span]) -> list[_Span]:
             and last.last - last.step <= _SLIDE
             and 0 < abs(span.midi - last.midi) <= 4
             and span.struck < 0.8
-            and glides(seen, last.step, last.last, last.midi, span.midi)
+            and (_on_the_way(out, span) or glides(seen, last.step, last.last, last.midi, span.midi))
         ):
             last.step, last.last, last.midi, last.slid = span.first, span.last, span.midi, True
             last.sure = span.sure
@@ -116,6 +132,14 @@ def _joined_slides(seen: Evidence, spans: list[_Span]) -> list[_Span]:
             span.step = span.first
             out.append(span)
     return out
+
+
+def _on_the_way(out: list[_Span], span: _Span) -> bool:
+    """Whether the last of ``out`` is too short for a note and lies between the one before and ``span``."""
+    if len(out) < 2 or out[-2].last != out[-1].first:
+        return False
+    one, two, three = out[-2].midi, out[-1].midi, span.midi
+    return out[-1].last - out[-1].step <= _FLEETING and (one < two < three or one > two > three)
 
 
 def _without_stops(spans: list[_Span]) -> list[_Span]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from linewright.sound.hearing.divide import Costs
 from linewright.sound.hearing.evidence import STEP, Evidence
@@ -23,7 +24,11 @@ NAMES: Final = (
     "constant", "rise", "rise squared", "high rise", "rise beside the loudest of half a second",
     "rise beside its neighbours", "level gained", "pitch differs", "pitch differs and rise",
     "spectrum gained", "fall", "one clear pitch after", "high rise beside the loudest",
+    "news", "news squared", "prediction error", "news of another pitch", "news of the same pitch",
+    "news and rise", "news, longer", "time since the last strong rise", "that and news",
+    "prediction error and news", "time since the last strong rise and rise", "one clear pitch new",
     "our own sound", "our own sound and rise", "our own sound and level gained",
+    "our own sound and news", "our own sound and news differ", "our own sound and high rise",
 )  # fmt: skip
 _MOST: Final = 16.0  # no cost is higher, so that no fitted model can forbid
 
@@ -53,13 +58,30 @@ def features(seen: Evidence) -> Floats:
     gained = np.repeat(seen.gained, STEP)
     gained = _shifted(np.pad(gained, (0, max(0, count - len(gained))), mode="edge")[:count], 5)
     ours = _near(seen.ours, 3)
+    news = _news(seen, before, log_rise[cuts])
     columns = (
         np.ones(len(cuts)), log_rise[cuts], log_rise[cuts] ** 2, log_high[cuts], beside[cuts],
         neighbours[cuts], gained_level[cuts], differs, differs * log_rise[cuts],
         gained[cuts], np.log(np.maximum(risen.fall[cuts], 0.01) / 0.15), clear, high_beside[cuts],
-        ours[cuts], ours[cuts] * log_rise[cuts], ours[cuts] * gained_level[cuts],
+        *news,
+        ours[cuts], ours[cuts] * log_rise[cuts], ours[cuts] * gained_level[cuts], ours[cuts] * news[0], ours[cuts] * news[3], ours[cuts] * log_high[cuts],
     )  # fmt: skip
     return np.stack(columns, axis=1).astype(np.float32)
+
+
+def _news(seen: Evidence, before: NDArray[np.float64], rise: Floats) -> tuple[Floats, ...]:
+    """What is new after each cut, and whether it is the pitch that sounded before."""
+    news, later = (np.log10(np.maximum(seen.foretold.shares, 1e-3)) + 1).T
+    error = np.log10(seen.foretold.error) + 3
+    past = seen.foretold.past / 0.12
+    pitch = sum(seen.news[1:], seen.news[0]) / 4
+    size = np.linalg.norm(before, axis=1) * np.linalg.norm(pitch, axis=1)
+    same = (before * pitch).sum(axis=1) / np.maximum(size, 1e-3)
+    much = np.clip(1 + (news - 1) / 2, 0, 1)
+    return (
+        news, news**2, error, much * (1 - same), much * same, news * rise, later,
+        past, past * news, error * news, past * rise, much * pitch.max(axis=1),
+    )  # fmt: skip
 
 
 def likely(table: Floats, weights: tuple[float, ...], lean: Floats | None = None) -> Floats:

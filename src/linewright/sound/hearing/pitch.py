@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from linewright.sound.hearing.frames import BATCH, RATE, WINDOW, Floats
 
-__all__ = ["COMPRESSION", "Dips", "Range", "dips", "gain_dips", "semitones"]
+__all__ = ["COMPRESSION", "Dips", "Range", "dips", "gain_dips", "semitones", "spectral_dips"]
 
 COMPRESSION: Final = 0.67
 _KEPT: Final = 6  # dips kept a frame
@@ -59,17 +59,19 @@ class Dips:
 
 def dips(samples: Floats, centres: NDArray[np.int64], window: int, reach: Range) -> Dips:
     """Pitches and their probabilities around ``centres``, heard through ``window`` samples."""
+    from scipy.fft import irfft, next_fast_len, rfft
+
     longest = reach.longest
     span = window + longest
-    size = 1 << (span - 1).bit_length()
+    size = next_fast_len(span, real=True)
     padded = np.pad(samples, (span // 2, span))
     rows = np.lib.stride_tricks.sliding_window_view(padded, span)
     parts = []
     for start in range(0, len(centres), BATCH):
         frame = rows[np.clip(centres[start : start + BATCH], 0, len(rows) - 1)]
-        whole = np.fft.rfft(frame, size, axis=1)
-        head = np.fft.rfft(frame[:, :window], size, axis=1)
-        product = np.fft.irfft(np.conj(head) * whole, size, axis=1)[:, : longest + 1]
+        whole = rfft(frame, size, axis=1)
+        head = rfft(frame[:, :window], size, axis=1)
+        product = irfft(np.conj(head) * whole, size, axis=1)[:, : longest + 1]
         power = np.cumsum(np.pad(frame.astype(np.float64) ** 2, ((0, 0), (1, 0))), axis=1)
         energy = power[:, window : window + longest + 1] - power[:, : longest + 1]
         difference = np.maximum(energy[:, :1] + energy - 2 * product, 0)
@@ -82,15 +84,24 @@ def gain_dips(now: Floats, before: Floats, reach: Range) -> tuple[Dips, Floats, 
 
     Both of shape (frames, WINDOW + 1): spectra padded twofold.
     """
-    shape = np.hanning(WINDOW + 1)[:-1]
-    own = np.fft.irfft(np.abs(np.fft.rfft(shape, 2 * WINDOW)) ** 2)[: reach.longest + 1]
-    own = np.sqrt(np.maximum(own / own[0], 0.05))  # compression widens peaks: half the decay fits
     whole = now**COMPRESSION
     gained = np.maximum(whole - before**COMPRESSION, 0)
-    alike = np.fft.irfft(gained, axis=1)[:, : reach.longest + 1]
-    alike = alike / np.maximum(alike[:, :1], 1e-9) / own
     share = gained.sum(axis=1) / np.maximum(whole.sum(axis=1), 1e-9)
-    return _weigh(np.maximum(1 - alike, 0) + 1e-6, reach), share.astype(np.float32), gained
+    return spectral_dips(gained, 2 * WINDOW, WINDOW, reach), share.astype(np.float32), gained
+
+
+def spectral_dips(spectra: Floats, size: int, width: int, reach: Range) -> Dips:
+    """Pitches of compressed magnitudes.
+
+    ``size`` samples at RATE a transform (what is missing at the top counts as nothing) and
+    ``width`` of its Hann window.
+    """
+    shape = np.hanning(width + 1)[:-1]
+    own = np.fft.irfft(np.abs(np.fft.rfft(shape, size)) ** 2)[: reach.longest + 1]
+    own = np.sqrt(np.maximum(own / own[0], 0.05))  # compression widens peaks: half the decay fits
+    alike = np.fft.irfft(spectra, size, axis=1)[:, : reach.longest + 1]
+    alike = alike / np.maximum(alike[:, :1], 1e-9) / own
+    return _weigh(np.maximum(1 - alike, 0) + 1e-6, reach)
 
 
 def semitones(found: Dips, tuning: float, reach: Range) -> Floats:
@@ -122,12 +133,12 @@ def _weigh(difference: NDArray[np.float64], reach: Range) -> Dips:
         ratio[:, first - 1 : last - 1],
         ratio[:, first + 1 :],
     )
-    is_dip = (middle < left) & (middle <= right)
-    depth = np.where(is_dip, middle, 1.0)
-    earlier = np.pad(np.minimum.accumulate(depth, axis=1), ((0, 0), (1, 0)), constant_values=1.0)[
-        :, :-1
-    ]
-    weight = np.maximum(_share(earlier) - _share(depth), 0.0)
+    depth = np.where((middle < left) & (middle <= right), middle, 1.0)
+    earlier = np.ones_like(depth)
+    np.minimum.accumulate(depth[:, :-1], axis=1, out=earlier[:, 1:])
+    weight = np.zeros_like(depth)
+    first_below = np.nonzero(depth < earlier)  # only such a dip can be the first under a threshold
+    weight[first_below] = _share(earlier[first_below]) - _share(depth[first_below])
     order = np.argpartition(-weight, min(_KEPT, weight.shape[1] - 1), axis=1)[:, :_KEPT]
     row = np.arange(len(weight))[:, None]
     chosen, a, b, c = weight[row, order], left[row, order], middle[row, order], right[row, order]

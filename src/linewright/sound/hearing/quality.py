@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 
 from linewright.score.performance import PlayedNote
-from linewright.sound.hearing.evidence import Evidence
+from linewright.sound.hearing.evidence import STEP, Evidence
 from linewright.sound.hearing.frames import Floats
 
 __all__ = [
@@ -35,6 +35,11 @@ UNCLEAR: Final = (
 NOISY: Final = "the background is loud; soft notes may be missing"
 #: Peak below which a recording counts as silent: -66 dB.
 LEAST_PEAK: Final = 5e-4
+_RESTS: Final = 30  # pitch frames (0.3 s) without a note in which the background is heard
+_RINGS: Final = 25  # pitch frames a note may sound on after its end
+#: Decibels by which the prediction error is below white or pink noise that was added to renders: a
+#: fit so close takes some of the noise for sound, and what is above 3.6 kHz is not looked at.
+_UNTOLD: Final = 6.0
 
 
 def is_clipped(samples: Floats) -> bool:
@@ -48,11 +53,21 @@ def is_clipped(samples: Floats) -> bool:
     return int(np.sum(flat)) > max(20, len(size) // 10_000)
 
 
-def noise_db(seen: Evidence) -> float:
-    """Level of the quietest moments against the loudest."""
+def noise_db(seen: Evidence, notes: list[PlayedNote]) -> float:
+    """Level of the background against the loudest playing.
+
+    That of the quietest moments; where there is no rest to hear it in, it can be no louder than
+    what of the sound before the cuts its own past does not foretell.
+    """
     if not len(seen.loud):
         return -120.0
     low, high = np.quantile(seen.loud, (0.02, 0.98))
+    playing = np.zeros(len(seen.loud), bool)
+    for note in notes:
+        playing[round(note.onset_s * 100) : round(note.offset_s * 100) + _RINGS] = True
+    if len(seen.cuts) > 1 and np.sum(~playing) < _RESTS:
+        before = seen.loud[np.maximum(seen.cuts[1:] // STEP - 2, 0)]
+        low = min(low, _UNTOLD + np.median(before + 10 * np.log10(seen.foretold.error[1:])))
     return float(np.clip(low - high, -120, 0))
 
 

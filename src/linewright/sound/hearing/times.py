@@ -9,7 +9,7 @@ import numpy as np
 from linewright.sound.hearing.evidence import STEP, Evidence
 from linewright.sound.hearing.frames import HOP, RATE, Sound
 
-__all__ = ["ends", "glides", "starts"]
+__all__ = ["ends", "glides", "slide_start", "starts"]
 
 _BEFORE: Final = round(0.030 * RATE)
 _AFTER: Final = round(0.030 * RATE)
@@ -17,7 +17,11 @@ _REST: Final = round(0.012 * RATE)  # before the earliest rise
 _GRAIN: Final = 22  # samples, 1 ms
 #: The rise of a window 46 ms wide is seen this long before its cause.
 _EARLY: Final = 0.0075
-_PART: Final = 0.12
+_PART: Final = 0.18
+_RAMPS: Final = (4, 5, 6, 7, 8, 10, 12)  # pitch frames a step of a slide may take
+_LIKE_A_RAMP: Final = 0.85  # its misfit against that of a step
+_SURE_RAMP: Final = 0.6
+_AROUND: Final = 20  # spectra before a move, and half so many after, a slide may reach
 
 
 def starts(sound: Sound, frames: list[int]) -> list[float]:
@@ -35,9 +39,10 @@ def starts(sound: Sound, frames: list[int]) -> list[float]:
     if sound.echo is not None:
         left = np.abs(np.diff(sound.echo, prepend=sound.echo[:1]))
         sharp = np.maximum(sharp - sound.doubt * maximum_filter1d(left, 2 * _GRAIN), 0)
+    sharp = np.pad(sharp, (_BEFORE, 0))  # before the recording there is silence
     for frame in frames:
-        centre = frame * HOP
-        low = max(0, centre - _BEFORE)
+        centre = frame * HOP + _BEFORE
+        low = centre - _BEFORE
         part = sharp[low : centre + _AFTER]
         count = len(part) // _GRAIN
         rest = (centre - low - _REST) // _GRAIN
@@ -51,7 +56,7 @@ def starts(sound: Sound, frames: list[int]) -> list[float]:
                 grain = rest + int(np.argmax(envelope[rest:] > level))
                 start = low + grain * _GRAIN
                 inside = sharp[start : start + _GRAIN] > level
-                found = (start + int(np.argmax(inside))) / RATE
+                found = max(0, start + int(np.argmax(inside)) - _BEFORE) / RATE
         out.append(found)
     return out
 
@@ -66,16 +71,41 @@ def ends(seen: Evidence, first: int, last: int) -> float:
 
 def glides(seen: Evidence, first: int, last: int, one: int, two: int) -> bool:
     """Whether the pitch slides, rather than jumps, from ``one`` to ``two`` between two spectra."""
+    return _ramp(seen, first, last, one, two)[0] < _LIKE_A_RAMP
+
+
+def slide_start(seen: Evidence, before: int, cut: int, one: int, two: int) -> float | None:
+    """Seconds where the slide that is heard as a move at ``cut`` leaves its first pitch.
+
+    None where the pitch jumps. Nothing before the spectrum ``before`` is looked at.
+    """
+    first = max(before, cut - _AROUND)
+    misfit, start = _ramp(seen, first, cut + _AROUND // 2, one, two)
+    return None if misfit > _SURE_RAMP else (first // STEP + start) * STEP * HOP / RATE
+
+
+def _ramp(seen: Evidence, first: int, last: int, one: int, two: int) -> tuple[float, float]:
+    """How much better a ramp than a step fits the pitches of the frames: the sum of absolute
+    deviations against that of the best step; and the pitch frame, from the first, it starts at.
+    """
     a, b = first // STEP, last // STEP + 4
-    between = 0
+    way, size = (1, two - one) if two > one else (-1, one - two)
+    best = (np.inf, 0.0)
     for found in seen.heard[:2]:
-        if a >= len(found.pitch):
+        pitch = way * (found.pitch[a:b] - seen.tuning - one)
+        weight = np.where((pitch > -0.6) & (pitch < size + 0.6), found.weight[a:b], 0)
+        row = np.arange(len(pitch))
+        top = np.argmax(weight, axis=1) if len(row) else row
+        sure = weight[row, top] > 0.05
+        at, track = row[sure], pitch[row, top][sure]
+        if len(at) < 5:
             continue
-        best = np.argmax(found.weight[a:b], axis=1)
-        row = np.arange(len(best))
-        pitch = found.pitch[a:b][row, best] - seen.tuning
-        way = 1 if two > one else -1
-        inside = (way * (pitch - one) > -1.3) & (way * (two - pitch) > 0.22)
-        off = np.abs(pitch - np.round(pitch)) > 0.2
-        between = max(between, int(np.sum(inside & off)))
-    return between >= 2
+        starts = np.arange(-2, b - a)
+        lengths = np.array([0.5, *_RAMPS])
+        ramp = size * np.clip((at - starts[:, None, None]) / lengths[:, None], 0, 1)
+        off = np.abs(track - ramp).mean(axis=2)
+        start, length = np.unravel_index(int(np.argmin(off[:, 1:])), off[:, 1:].shape)
+        misfit = float(off[start, length + 1] / max(off[:, 0].min(), 0.02))
+        if misfit < best[0]:
+            best = (misfit, float(starts[start]))
+    return best
