@@ -42,6 +42,7 @@ from linewright.web import (
     problems,
 )
 from linewright.web.guard import Guard
+from linewright.web.idle import Idle, warming
 
 __all__ = ["DEFAULT_PORT", "create_app", "serve"]
 
@@ -153,14 +154,15 @@ def serve(
             opener.daemon = True
             opener.start()
         logging.getLogger("uvicorn.error").setLevel(logging.WARNING)
+        idle = Idle(create_app(library, hosts=(host, socket.gethostname())))
         config = uvicorn.Config(
-            create_app(library, hosts=(host, socket.gethostname())),
+            idle,
             log_level="warning",
             access_log=False,
             server_header=False,
             timeout_graceful_shutdown=3,
         )
-        with suppress(KeyboardInterrupt):  # Ctrl-C is how it is stopped
+        with warming(idle), suppress(KeyboardInterrupt):  # Ctrl-C is how it is stopped
             uvicorn.Server(config).run(sockets=[listening])
 
 

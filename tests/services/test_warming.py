@@ -1,0 +1,36 @@
+"""Warming up makes what it says, waits while there is something to do, and ends when told to."""
+
+import asyncio
+import threading
+
+from linewright.services import sounding, warming
+from linewright.sound.band import STYLES
+from linewright.web.idle import Idle
+
+
+def test_a_fresh_server_has_a_score_and_every_band_at_hand():
+    sounding._bar_wav.cache_clear()
+    assert warming.warm_up(lambda: True) == 4 + len(STYLES)
+    assert sounding._bar_wav.cache_info().currsize == 1 + len(STYLES)
+
+
+def test_it_ends_when_the_server_does():
+    assert warming.warm_up(lambda: False) == 0
+
+
+def test_it_waits_while_somebody_is_answered():
+    seen = []
+    waited = threading.Event()
+
+    async def answer(scope, receive, send):
+        thread = threading.Thread(target=lambda: (seen.append(idle.wait()), waited.set()))
+        thread.start()
+        await asyncio.sleep(0.1)
+        assert not waited.is_set()  # not while this is answered, however long it takes
+
+    idle = Idle(answer, quiet_s=0.0)
+    asyncio.run(idle({"type": "http"}, None, None))
+    assert waited.wait(10)
+    assert seen == [True]
+    idle.stop()
+    assert idle.wait() is False
