@@ -4,16 +4,17 @@
 
 The shipped weights are fitted on all of music21's O'Neill's, Ryan's Mammoth, Aird's, and the
 few tunes of Essen and Nottingham whose K: names a mode. What ``benchmarks.tonic_mode`` prints
-comes from fits made by the functions here that never saw the collection they are tested on.
+comes from fits made by the functions here that never saw the collection they are tested on;
+``benchmarks.tonic_choice`` is how the settings were chosen.
 
 Two log-linear models, both penalised by squared weights and fitted by L-BFGS from zero (the
 problems are convex, so the fit is deterministic; weights are then rounded):
 
 * tonic: a score for each of the twelve candidates, the same weights turned to each;
 * mode given the tonic: one weight for each fact whatever the mode, and a bias for each mode,
-  every mode made to weigh the same. Where the tonic is given, excerpts also have a table of the
-  modes by which thirds, sixths and sevenths are heard at all; where it is inferred, the table
-  made the answer worse, and the commoner modes start ahead instead.
+  every mode made to weigh the same. Where the tonic is given, each mode also weighs the degrees
+  for itself and has a table by which thirds, sixths and sevenths are heard at all; where it is
+  inferred, these made the answer worse, and the commoner modes start ahead instead.
 
 Each is fitted three times: on whole tunes, on 4-bar and on 2-bar excerpts, with phrases that end
 as the tune ends beside them: a lick is a whole phrase, where an excerpt is cut anywhere.
@@ -22,166 +23,249 @@ as the tune ends beside them: a lick is a whole phrase, where an excerpt is cut 
 from __future__ import annotations
 
 import random
+import textwrap
 from collections import Counter
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
+from scipy import sparse
 from scipy.optimize import minimize
 
 import linewright.analysis
-from benchmarks.tonic_data import LENGTHS, SEED, Labelled, excerpts, load, phrases
-from linewright.analysis.tonic_evidence import (
+from benchmarks.tonic_data import LENGTHS, SEED, Labelled, Span, excerpts, labelled, load, phrases
+from linewright.analysis.tonic_evidence import BRIEF, PAIRS, SINGLES
+from linewright.analysis.tonic_model import ModeWeights, TonicWeights, Weights
+from linewright.analysis.tonic_modes import (
+    DEGREE_FACTS,
     MODE_FACTS,
-    PAIRS,
-    SINGLES,
     TONIC_MODES,
-    TonicEvidence,
+    degree_facts,
     heard_degrees,
     mode_facts,
-    tonic_evidence,
 )
-from linewright.analysis.tonic_model import ModeWeights, TonicWeights, Weights
 
 #: Evidence is scaled before the penalty: what is spread over many cells needs larger weights.
 SCALE = {
     "length": 2.0, "downbeat": 2.0, "first bar": 2.0, "major triad": 2.0, "minor triad": 2.0,
+    "last bar": 2.0, "bar before last": 2.0, "strong time": 2.0, "long time": 2.0, "strong": 2.0,
+    "major arpeggio": 4.0, "minor arpeggio": 4.0,
     "step": 6.0, "downbeat step": 4.0, "strong step": 5.0, "close step": 2.0,
 }  # fmt: skip
-TONIC_PENALTY, BIAS_PENALTY, HEARD_PENALTY = 6.0, 0.02, 1.0
-#: Of the mode facts alone, and where the tonic is given. There excerpts have a table of heard
-#: degrees beside the facts; whole tunes, in which most degrees are heard, do not.
-MODE_PENALTY = 0.1
-GIVEN_PENALTY = {"whole": 0.1, 4: 5.0, 2: 20.0}
-#: Kinds of evidence, of single classes and of pairs, that the tonic fit uses: in excerpts the
-#: triads of bars and the moves between strong notes told nothing more.
-KINDS = {"whole": (len(SINGLES), len(PAIRS)), 4: (16, 4), 2: (16, 4)}
-STATES = {"whole": 0, 4: 64, 2: 64}
-#: Dorian and Mixolydian tunes count this much more in the tonic fit.
-RARE = {"whole": 1.5, 4: 2.0, 2: 2.0}
-#: How much of the modes' unequal frequency in the collections the estimate believes when the
-#: tonic is not given: its logarithm times this, by length.
-BELIEF = {"whole": 0.0, 4: 0.4, 2: 0.4}
-EXCERPTS = {"whole": 1, 4: 4, 2: 6}
-#: Weight of phrases that end as the tune does (of half tunes beside whole ones).
-PHRASE = {"whole": 0.5, 4: 0.4, 2: 0.4}
-MAJORS = 900  # of a collection, at most (or twice the minors)
-
-_SINGLE = len(SINGLES) * 12
-_WIDTH = _SINGLE + len(PAIRS) * 144
+STATES = 64
+BIAS_PENALTY = 0.02
 
 
 @dataclass(frozen=True)
-class Example:
-    """Evidence of one excerpt with its label and its weight."""
+class Settings:
+    """How one length of phrase is fitted.
 
-    evidence: TonicEvidence
-    tonic: int
-    mode: int
-    weight: float
+    ``rare`` is how much more Dorian and Mixolydian tunes count in the tonic fit; ``belief`` how
+    much of the modes' unequal frequency in the collections the estimate believes when the tonic
+    is not given (its logarithm times this); ``phrase`` the weight of phrases that end as the
+    tune does (of half tunes beside whole ones); ``majors`` the most major tunes of a collection
+    that are used (or twice the minors, if that is more); ``excerpts`` how many of each tune;
+    ``kinds`` how many kinds of evidence, of single classes and of pairs, the tonic is weighed by.
+    """
+
+    excerpts: int
+    phrase: float
+    belief: float
+    rare: float
+    kinds: tuple[int, int]
+    tonic: float  # the penalties
+    mode: float = 2.0
+    given: float = 5.0
+    heard: float = 10.0
+    degrees: float = 100.0
+    majors: int = 900
 
 
-def examples(tunes: list[Labelled], length: int | str) -> list[Example]:
+SETTINGS: Mapping[int | str, Settings] = {
+    "whole": Settings(excerpts=1, phrase=0.5, belief=0.0, rare=1.5, tonic=12.0,
+                      kinds=(len(SINGLES), len(PAIRS))),
+    4: Settings(excerpts=4, phrase=0.4, belief=0.2, rare=2.0, tonic=6.0, kinds=BRIEF),
+    2: Settings(excerpts=6, phrase=0.4, belief=0.2, rare=2.0, tonic=6.0, kinds=BRIEF),
+}  # fmt: skip
+
+_SINGLE = len(SINGLES) * 12
+_WIDTH = _SINGLE + len(PAIRS) * 144
+_SCALES = np.concatenate(
+    [np.repeat([SCALE.get(kind, 1.0) for kind in SINGLES], 12),
+     np.repeat([SCALE.get(kind, 1.0) for kind in PAIRS], 144)]
+)  # fmt: skip
+
+
+def _turns() -> np.ndarray:
+    """For each cell of evidence and each candidate, the weight that speaks there."""
+    a, b, tonic = np.arange(144) // 12, np.arange(144) % 12, np.arange(12)
+    single = (np.arange(12)[:, None] - tonic) % 12
+    pair = (a[:, None] - tonic) % 12 * 12 + (b[:, None] - tonic) % 12
+    return np.concatenate(
+        [12 * kind + single for kind in range(len(SINGLES))]
+        + [_SINGLE + 144 * kind + pair for kind in range(len(PAIRS))]
+    )
+
+
+_TURNS = _turns()
+
+
+class Row(NamedTuple):
+    """One excerpt: its evidence, and what speaks for each mode on the labelled tonic."""
+
+    columns: np.ndarray
+    values: np.ndarray
+    facts: np.ndarray
+    degrees: np.ndarray
+    heard: int
+    count: int
+
+
+_ROWS: dict[tuple[int, Span], Row] = {}
+
+
+def row_of(tune: Labelled, span: Span) -> Row:
+    """The numbers of an excerpt, worked out once in a run."""
+    found = _ROWS.get((id(tune), span))
+    if found is None:
+        evidence = tune.evidence(span)
+        cells = [(12 * kind + pc, value) for kind, pc, value in evidence.singles]
+        for kind, a, b, value in evidence.pairs:
+            cells.append((_SINGLE + 144 * kind + 12 * a + b, value))
+            if PAIRS[kind] == "together":
+                cells.append((_SINGLE + 144 * kind + 12 * b + a, value))
+        columns = np.array([column for column, _ in cells])
+        degrees = np.zeros(12 * len(DEGREE_FACTS))
+        for place, value in degree_facts(evidence, tune.tonic):
+            degrees[place] = value
+        found = _ROWS[id(tune), span] = Row(
+            columns,
+            np.array([value for _, value in cells]) * _SCALES[columns],
+            np.array([mode_facts(evidence, tune.tonic, mode) for mode in range(4)]),
+            degrees,
+            heard_degrees(evidence, tune.tonic),
+            evidence.count,
+        )
+    return found
+
+
+@dataclass(frozen=True)
+class Examples:
+    """Excerpts with their labels and weights, an entry for each."""
+
+    rows: list[Row]
+    tonics: np.ndarray
+    modes: np.ndarray
+    weights: np.ndarray
+
+
+def examples(tunes: list[Labelled], length: int | str, settings: Settings) -> Examples:
     """Excerpts of tunes; in each group majors weigh together what minors do."""
-    made = []
+    made: list[tuple[Row, int, int, float]] = []
     for group in dict.fromkeys(tune.group for tune in tunes):
         own = [tune for tune in tunes if tune.group == group]
         minors = sum(tune.mode == "minor" for tune in own)
         majors = [tune for tune in own if tune.mode == "major"]
         random.Random(SEED).shuffle(majors)
-        cap = max(MAJORS, 2 * minors) if minors > 20 else minors
-        majors = majors[:cap]
+        majors = majors[: max(settings.majors, 2 * minors) if minors > 20 else minors]
         for tune in [*majors, *(t for t in own if t.mode != "major")]:
-            cut, ended = excerpts(tune, length, EXCERPTS[length]), phrases(tune, length)
             share = minors / len(majors) if tune.mode == "major" else 1.0
-            phrase = PHRASE[length] if ended else 0.0
-            for pieces, weight in ((cut, 1.0), (ended, phrase)):
-                for piece in pieces:
-                    made.append(
-                        Example(
-                            tonic_evidence(piece),
-                            tune.tonic,
-                            TONIC_MODES.index(tune.mode),
-                            share * weight / len(pieces),
-                        )
-                    )
-    return made
+            parts = (
+                (excerpts(tune, length, settings.excerpts), share),
+                (phrases(tune, length), share * settings.phrase),
+            )
+            for spans, weight in parts:
+                for span in spans:
+                    mode = TONIC_MODES.index(tune.mode)
+                    made.append((row_of(tune, span), tune.tonic, mode, weight / len(spans)))
+    rows, tonics, modes, weights = zip(*made, strict=True)
+    return Examples(list(rows), np.array(tonics), np.array(modes), np.array(weights))
 
 
-def dense(evidence: TonicEvidence, tonic: int) -> np.ndarray:
-    """The evidence turned to a candidate tonic, one cell for each weight."""
-    row = np.zeros(_WIDTH, np.float32)
-    for kind, pc, value in evidence.singles:
-        row[kind * 12 + (pc - tonic) % 12] += value * SCALE.get(SINGLES[kind], 1.0)
-    for kind, a, b, value in evidence.pairs:
-        a, b = (a - tonic) % 12, (b - tonic) % 12
-        if PAIRS[kind] == "together":
-            a, b = min(a, b), max(a, b)
-        row[_SINGLE + kind * 144 + a * 12 + b] += value * SCALE.get(PAIRS[kind], 1.0)
-    return row
+def design(rows: list[Row]) -> sparse.csr_matrix:
+    """The evidence of excerpts: one line each, a column for each cell."""
+    ends = np.cumsum([0, *(len(row.columns) for row in rows)])
+    values = np.concatenate([row.values for row in rows])
+    columns = np.concatenate([row.columns for row in rows])
+    return sparse.csr_matrix((values, columns, ends), (len(rows), _WIDTH))
 
 
-def fit_tonic(data: list[Example], length: int | str) -> TonicWeights:
+def tonic_scores(rows: list[Row], weights: TonicWeights) -> np.ndarray:
+    """What each candidate scores in each excerpt."""
+    pairs = np.array(weights.pairs)
+    pairs[PAIRS.index("together")] /= 2  # written in both orders
+    cells = np.zeros(_WIDTH)
+    cells[: 12 * len(weights.singles)] = np.ravel(weights.singles)
+    cells[_SINGLE : _SINGLE + pairs.size] = pairs.ravel()
+    return design(rows) @ (cells / _SCALES)[_TURNS]
+
+
+def mode_scores(rows: list[Row], weights: ModeWeights) -> np.ndarray:
+    """What each mode scores on the labelled tonic of each excerpt."""
+    scores = np.array([row.facts for row in rows]) @ weights.facts + np.array(weights.start)
+    if weights.heard:
+        scores += np.reshape(weights.heard, (-1, 4))[[row.heard for row in rows]]
+    if weights.degrees:
+        scores += np.array([row.degrees for row in rows]) @ np.reshape(weights.degrees, (-1, 4))
+    return scores
+
+
+def fit_tonic(data: Examples, settings: Settings) -> TonicWeights:
     """Weights of the tonic model."""
-    count, rare = len(data), RARE[length]
-    single, pair = KINDS[length]
-    used = np.r_[0 : single * 12, _SINGLE : _SINGLE + pair * 144]
-    rows = np.zeros((count * 12, len(used)), np.float32)
-    for i, example in enumerate(data):
-        for shift in range(12):
-            rows[12 * i + shift] = dense(example.evidence, example.tonic + shift)[used]
-    heavy = np.array([e.weight * (rare if e.mode >= 2 else 1.0) for e in data])
+    single, pair = settings.kinds
+    used = np.r_[0 : 12 * single, _SINGLE : _SINGLE + 144 * pair]
+    turns = np.where(_TURNS < _SINGLE, _TURNS, _TURNS - _SINGLE + 12 * single)[used]
+    table, at = design(data.rows)[:, used], np.arange(len(data.rows))
+    back = table.T.tocsr()
+    heavy = data.weights * np.where(data.modes >= 2, settings.rare, 1.0)
+    places, width = turns.ravel(), len(used)
 
     def loss(weights: np.ndarray) -> tuple[float, np.ndarray]:
-        scores = (rows @ weights.astype(np.float32)).astype(float).reshape(count, 12)
+        scores = table @ weights[turns]
         scores -= scores.max(axis=1, keepdims=True)
         odds = np.exp(scores)
         total = odds.sum(axis=1)
-        value = -(heavy * (scores[:, 0] - np.log(total))).sum()
-        slope = odds / total[:, None]
-        slope[:, 0] -= 1
-        slope *= heavy[:, None]
-        gradient = (slope.ravel().astype(np.float32) @ rows).astype(float)
+        value = -(heavy * (scores[at, data.tonics] - np.log(total))).sum()
+        slope = odds * (heavy / total)[:, None]
+        slope[at, data.tonics] -= heavy
+        gradient = np.bincount(places, (back @ slope).ravel(), width)
         return (
-            value + TONIC_PENALTY / 2 * weights @ weights,
-            gradient + TONIC_PENALTY * weights,
+            value + settings.tonic / 2 * weights @ weights,
+            gradient + settings.tonic * weights,
         )
 
-    found = minimize(loss, np.zeros(len(used)), jac=True, method="L-BFGS-B",
-                     options={"maxiter": 200})  # fmt: skip
-    singles = found.x[: single * 12].reshape(-1, 12)
-    pairs = found.x[single * 12 :].reshape(-1, 12, 12)
-    singles = singles * np.array([SCALE.get(k, 1.0) for k in SINGLES[:single]])[:, None]
-    pairs = pairs * np.array([SCALE.get(k, 1.0) for k in PAIRS[:pair]])[:, None, None]
-    together = PAIRS.index("together")
-    pairs[together] = np.triu(pairs[together], 1) + np.triu(pairs[together], 1).T
+    found = _least(loss, width) * _SCALES[used]
+    pairs = found[12 * single :].reshape(-1, 12, 12)
+    together = PAIRS.index("together")  # an entry stands for both orders
+    pairs[together] += pairs[together].T.copy()
+    singles = found[: 12 * single].reshape(-1, 12)
     return TonicWeights(_rounded(singles), _rounded(pairs.reshape(-1, 144)))
 
 
-def fit_mode(data: list[Example], length: int | str, *, given: bool) -> ModeWeights:
+def fit_mode(data: Examples, settings: Settings, *, given: bool) -> ModeWeights:
     """Weights of the mode model for a given or for an inferred tonic."""
-    facts = np.array([[mode_facts(e.evidence, e.tonic, mode) for mode in range(4)] for e in data])
-    labels = np.array([e.mode for e in data])
-    heavy = np.array([e.weight for e in data])
-    share = np.array([heavy[labels == mode].sum() for mode in range(4)])
-    heavy = heavy * (share.sum() / 4 / share)[labels]
-    width, states = len(MODE_FACTS), STATES[length] if given else 0
-    at = np.arange(len(labels))
-    heard = np.array([heard_degrees(e.evidence, e.tonic) for e in data])
-    table = np.zeros((len(labels), states))
-    if states:
-        table[at, heard] = 1.0
-    penalty = np.concatenate(
-        [
-            np.full(width, GIVEN_PENALTY[length] if given else MODE_PENALTY),
-            np.full(4, BIAS_PENALTY),
-            np.full(4 * states, HEARD_PENALTY),
-        ]
-    )
+    facts = np.array([row.facts for row in data.rows])
+    labels, at = data.modes, np.arange(len(data.rows))
+    share = np.array([data.weights[labels == mode].sum() for mode in range(4)])
+    heavy = data.weights * (share.sum() / 4 / share)[labels]
+    width, more = len(MODE_FACTS), 0
+    penalties = [np.full(width, settings.mode), np.full(4, BIAS_PENALTY)]
+    own = np.zeros((len(labels), 0))
+    if given:
+        heard = np.zeros((len(labels), STATES))
+        heard[at, [row.heard for row in data.rows]] = 1.0
+        own = np.hstack([heard, [row.degrees for row in data.rows]])
+        more = own.shape[1]
+        penalties = [np.full(width, settings.given), np.full(4, BIAS_PENALTY),
+                     np.full(4 * STATES, settings.heard),
+                     np.full(4 * (more - STATES), settings.degrees)]  # fmt: skip
+    penalty = np.concatenate(penalties)
 
     def loss(weights: np.ndarray) -> tuple[float, np.ndarray]:
-        own, bias = weights[:width], weights[width : width + 4]
-        scores = facts @ own + bias + table @ weights[width + 4 :].reshape(states, 4)
+        shared, bias = weights[:width], weights[width : width + 4]
+        scores = facts @ shared + bias + own @ weights[width + 4 :].reshape(more, 4)
         scores -= scores.max(axis=1, keepdims=True)
         odds = np.exp(scores)
         total = odds.sum(axis=1)
@@ -190,26 +274,35 @@ def fit_mode(data: list[Example], length: int | str, *, given: bool) -> ModeWeig
         slope[at, labels] -= 1
         slope *= heavy[:, None]
         gradient = np.concatenate(
-            [np.einsum("nm,nmq->q", slope, facts), slope.sum(axis=0), (table.T @ slope).ravel()]
+            [np.einsum("nm,nmq->q", slope, facts), slope.sum(axis=0), (own.T @ slope).ravel()]
         )
         return value + (penalty * weights**2).sum() / 2, gradient + penalty * weights
 
-    found = minimize(loss, np.zeros(len(penalty)), jac=True, method="L-BFGS-B")
-    prior = np.log(share / share.sum()) * (0.0 if given else BELIEF[length])
-    start = found.x[width : width + 4] + prior - prior.mean()
-    rows = (found.x[:width], start, found.x[width + 4 :])
-    return ModeWeights(*(_rounded(row[None])[0] for row in rows))
+    found = _least(loss, len(penalty))
+    prior = np.log(share / share.sum()) * (0.0 if given else settings.belief)
+    start = found[width : width + 4] + prior - prior.mean()
+    table = found[width + 4 :]
+    parts = (found[:width], start, table[: 4 * STATES], table[4 * STATES :])
+    return ModeWeights(*(_rounded(part[None])[0] for part in parts))
 
 
-def fit(tunes: list[Labelled]) -> tuple[Weights, ...]:
+def _least(loss: Callable[[np.ndarray], tuple[float, np.ndarray]], width: int) -> np.ndarray:
+    options = {"maxiter": 200, "maxcor": 20}
+    return minimize(loss, np.zeros(width), jac=True, method="L-BFGS-B", options=options).x
+
+
+def fit(
+    tunes: list[Labelled], settings: Mapping[int | str, Settings] = SETTINGS
+) -> tuple[Weights, ...]:
     """All weights, shortest excerpts first."""
     fitted = []
     for length in reversed(LENGTHS):
-        data = examples(tunes, length)
-        counts = [example.evidence.count for example in data]
+        own = settings[length]
+        data = examples(tunes, length, own)
+        counts = [row.count for row in data.rows]
         notes = round(float(np.quantile(counts, 0.1 if length == "whole" else 0.5)))
-        modes = [fit_mode(data, length, given=given) for given in (False, True)]
-        fitted.append(Weights(notes, fit_tonic(data, length), *modes))
+        modes = [fit_mode(data, own, given=given) for given in (False, True)]
+        fitted.append(Weights(notes, fit_tonic(data, own), *modes))
     return tuple(sorted(fitted, key=lambda w: w.notes))
 
 
@@ -243,34 +336,29 @@ def source(weights: tuple[Weights, ...], tunes: list[Labelled]) -> str:
     text = HEAD.format(*groups.values(), tunes=len(tunes))
     for fitted in weights:
         text += f"    Weights({fitted.notes}, TonicWeights((\n"
-        text += "".join(f"        {_row(row)}\n" for row in fitted.tonic.singles)
-        text += "    ), (\n"
-        for table in fitted.tonic.pairs:
-            rows = [_row(table[i : i + 12])[1:-2] for i in range(0, 144, 12)]
-            text += "        (" + ",\n         ".join(rows) + "),\n"
-        text += "    ))"
+        text += "".join(f"{_table(row)},\n" for row in fitted.tonic.singles)
+        text += "    ), (\n" + "".join(f"{_table(row)},\n" for row in fitted.tonic.pairs) + "    ))"
         for mode in (fitted.mode, fitted.given):
-            text += ", ModeWeights(\n        " + _row(mode.facts) + "\n        " + _row(mode.start)
-            rows = [_row(mode.heard[i : i + 16])[1:-2] for i in range(0, len(mode.heard), 16)]
-            text += "\n        (" + ",\n         ".join(rows) + "),\n    )" if rows else "\n    )"
+            text += ", ModeWeights(\n"
+            text += "".join(
+                f"{_table(row)},\n" for row in (mode.facts, mode.start, mode.heard, mode.degrees)
+            )
+            text += "    )"
         text += "),\n"
     return text + ")\n# fmt: on\n"
 
 
-def _row(values: tuple[float, ...]) -> str:
-    shown = (f"{v:g}" for v in values)
-    return "(" + ", ".join(v.replace("0.", ".", 1) if "0." in v[:3] else v for v in shown) + "),"
+def _table(values: tuple[float, ...]) -> str:
+    """A tuple over as few lines of 100 places as will hold it."""
+    shown = [f"{v:g}" for v in values]
+    shown = [v.replace("0.", ".", 1) if "0." in v[:3] else v for v in shown]
+    return textwrap.fill("(" + ", ".join(shown) + ")", 100, initial_indent=" " * 4,
+                         subsequent_indent=" " * 5)  # fmt: skip
 
 
 def main() -> None:
     """Fit on everything and write the module."""
-    groups = load()
-    tunes = [
-        tune
-        for group, own in groups.items()
-        for tune in own
-        if tune.mode != "major" or group != "Essen and Nottingham"
-    ]
+    tunes = [tune for own in load().values() for tune in labelled(own)]
     path = Path(linewright.analysis.__file__).parent / "tonic_weights.py"
     path.write_text(source(fit(tunes), tunes), "utf-8")
 

@@ -8,21 +8,21 @@ from math import isclose, log, sqrt
 
 import pytest
 
-from linewright.analysis.tonic_evidence import (
+from linewright.analysis.tonic_evidence import BRIEF, PAIRS, SINGLES, tonic_evidence
+from linewright.analysis.tonic_model import mode_chances, tonic_chances
+from linewright.analysis.tonic_modes import (
+    DEGREE_FACTS,
     MODE_FACTS,
-    PAIRS,
-    SINGLES,
     TONIC_MODES,
+    degree_facts,
     heard_degrees,
     mode_facts,
-    tonic_evidence,
 )
-from linewright.analysis.tonic_model import mode_chances, tonic_chances
 from linewright.analysis.tonic_weights import WEIGHTS
 from linewright.score import Lick, Meter, Note, bars_for
 from linewright.theory import Pitch
 
-C, D, E, G, B = 0, 2, 4, 7, 11
+C, D, E, F, G, B = 0, 2, 4, 5, 7, 11
 
 
 def small() -> Lick:
@@ -64,6 +64,21 @@ def pair(kind: str) -> dict[tuple[int, int], float]:
         # Bar 1 is C E G; of bar 2 a triad on C, of either kind, has more than any other.
         ("major triad", {C: 1 / 2 + 1 / 4}),
         ("minor triad", {C: 1 / 4}),
+        ("last bar", {D: 1 / 4, B: 1 / 4, C: 1 / 2}),
+        ("bar before last", {C: 1 / 4, E: 1 / 4, G: 1 / 2}),
+        ("close of eight", {}),
+        ("opening of four", {C: 1}),
+        # Strong are both bar lines and both halves: C, G, D, C.
+        ("strong", {C: 2 / 4, G: 1 / 4, D: 1 / 4}),
+        ("strong time", {C: 3 / 6, G: 2 / 6, D: 1 / 6}),
+        ("long time", {C: 5 / 12, E: 1 / 12, G: 4 / 12, D: 1 / 12, B: 1 / 12}),
+        ("last longest", {C: 1}),
+        ("major arpeggio", {C: 1 / 4, G: 1 / 4}),  # of the four threes C E G and G D B
+        ("minor arpeggio", {}),
+        ("close time", {}),
+        ("lowest strong", {C: 1}),
+        ("last held", {C: 1}),  # twice the middle length: of 1 1 1 1 2 2 the fourth
+        ("again", {C: 1}),
     ],
 )
 def test_single_evidence(kind: str, expected: dict[int, float]) -> None:
@@ -83,10 +98,61 @@ def test_pair_evidence() -> None:
 
 def test_short_phrases_are_spared_what_only_whole_tunes_weigh() -> None:
     brief, full = tonic_evidence(small(), every=False), tonic_evidence(small())
-    assert set(brief.singles) < set(full.singles)
-    assert set(brief.pairs) < set(full.pairs)
+    assert set(brief.singles) == {entry for entry in full.singles if entry[0] < BRIEF[0]}
+    assert set(brief.pairs) == {entry for entry in full.pairs if entry[0] < BRIEF[1]}
     assert brief.count <= WEIGHTS[-2].notes
-    assert tonic_chances(brief, WEIGHTS) == tonic_chances(full, WEIGHTS)
+    found = tonic_chances(brief, WEIGHTS), tonic_chances(full, WEIGHTS)
+    assert all(isclose(a, b) for a, b in zip(*found, strict=True))
+
+
+def eight_bars() -> Lick:
+    """A pickup G4, then eight bars of 4/4, each a half note E4 or F4 and a half note D4 or C4."""
+    notes, at = [Note(Fraction(0), Fraction(1), Pitch.parse("G4"))], Fraction(1)
+    for names in ("E4 D4",) * 3 + ("F4 D4",) + ("E4 D4",) * 3 + ("F4 C4",):
+        for name in names.split():
+            notes.append(Note(at, Fraction(2), Pitch.parse(name)))
+            at += 2
+    return Lick(tuple(notes), bars_for(Meter(4, 4), at, pickup=Fraction(1)))
+
+
+def test_closes_are_the_last_strong_notes_of_every_fourth_bar() -> None:
+    found = tonic_evidence(eight_bars())
+    named = {kind: {p: v for k, p, v in found.singles if SINGLES[k] == kind} for kind in SINGLES}
+    assert named["close"] == {D: 1 / 2, C: 1 / 2}
+    assert named["close time"] == {D: 1 / 2, C: 1 / 2}
+    assert named["close of eight"] == {C: 1}
+    assert named["opening of four"] == {E: 1}
+    into = {(a, b): v for k, a, b, v in found.pairs if PAIRS[k] == "close step"}
+    assert into == {(F, D): 1 / 2, (F, C): 1 / 2}
+    assert [(a, b) for k, a, b, _ in found.pairs if PAIRS[k] == "pickup step"] == [(G, E)]
+
+
+def test_degree_facts() -> None:
+    evidence = tonic_evidence(small())
+    on_g = dict(degree_facts(evidence, G))
+
+    def fact(kind: str, degree: int) -> float:
+        return on_g.get(12 * DEGREE_FACTS.index(kind) + degree, 0.0)
+
+    assert [fact("heard", d) for d in range(12)] == [1, 0, 0, 0, 1, 1, 0, 1, 0, 1, 0, 0]
+    assert isclose(fact("root", 5), sqrt(3 / 8))  # C, a fourth above G
+    assert fact("downbeat", 5) == fact("downbeat", 7) == 1 / 2
+    assert fact("first", 5) == fact("last", 5) == 1
+    assert degree_facts(tonic_evidence(Lick((), bars_for(Meter(4, 4), Fraction(4)))), G) == []
+
+
+def test_the_degrees_add_to_the_mode() -> None:
+    evidence = tonic_evidence(small())
+    places = len(TONIC_MODES) * 12 * len(DEGREE_FACTS)
+    plain = [replace(w, given=replace(w.given, degrees=())) for w in WEIGHTS]
+    table = [0.0] * places
+    table[4 * (12 * DEGREE_FACTS.index("root") + 7) + TONIC_MODES.index("minor")] = 2.0
+    told = [replace(w, given=replace(w.given, degrees=tuple(table))) for w in WEIGHTS]
+    before = mode_chances(evidence, C, plain, given=True)
+    after = mode_chances(evidence, C, told, given=True)
+    moved = [log(b / a) for a, b in zip(before, after, strict=True)]
+    assert isclose(moved[1] - moved[0], 2.0 * sqrt(2 / 8))  # G, the fifth
+    assert isclose(moved[2], moved[0])
 
 
 def test_heard_degrees() -> None:
@@ -164,13 +230,13 @@ def test_score_is_the_sum_of_weights_times_evidence() -> None:
 def test_every_weight_table_has_its_shape() -> None:
     assert [w.notes for w in WEIGHTS] == sorted(w.notes for w in WEIGHTS)
     for fitted in WEIGHTS:
-        assert len(fitted.tonic.singles) <= len(SINGLES)
-        assert len(fitted.tonic.pairs) <= len(PAIRS)
+        kinds = (len(SINGLES), len(PAIRS)) if fitted is WEIGHTS[-1] else BRIEF
+        assert (len(fitted.tonic.singles), len(fitted.tonic.pairs)) == kinds
         assert {len(row) for row in fitted.tonic.singles} == {12}
         assert {len(table) for table in fitted.tonic.pairs} == {144}
         for mode in (fitted.mode, fitted.given):
             assert len(mode.facts) == len(MODE_FACTS)
             assert len(mode.start) == len(TONIC_MODES)
-            assert len(mode.heard) in (0, 4 * 64)
-    assert len(WEIGHTS[-1].tonic.singles) == len(SINGLES)  # whole tunes use every kind
-    assert len(WEIGHTS[-1].tonic.pairs) == len(PAIRS)
+        assert (len(fitted.mode.heard), len(fitted.mode.degrees)) == (0, 0)
+        assert len(fitted.given.heard) == 4 * 64
+        assert len(fitted.given.degrees) == 4 * 12 * len(DEGREE_FACTS)

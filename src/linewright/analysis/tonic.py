@@ -14,8 +14,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from linewright.analysis.tonic_evidence import TONIC_MODES, TonicEvidence, tonic_evidence
+from linewright.analysis.tonic_evidence import TonicEvidence, tonic_evidence
 from linewright.analysis.tonic_model import Weights, mode_chances, tonic_chances
+from linewright.analysis.tonic_modes import TONIC_MODES
 from linewright.analysis.tonic_weights import WEIGHTS
 from linewright.errors import MusicError
 from linewright.score import Lick

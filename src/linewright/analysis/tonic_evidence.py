@@ -1,36 +1,24 @@
-"""What in a phrase speaks for a tonic and for a mode: the evidence, without its weights.
+"""What in a phrase speaks for a tonic: the evidence, without its weights.
 
 Everything is read from pitch numbers, lengths and places in the bar; declared key, chords and
 spelling are never looked at. Evidence is kept by pitch class; a candidate tonic turns it round
-so that pitch classes become semitones above that tonic.
+so that pitch classes become semitones above that tonic. A *strong* note stands on a bar line or
+on the half (or third) of its bar; a *close* is the last strong note of bar 4, 8, 12 ...
 """
 
 from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
-from functools import lru_cache
 from itertools import pairwise
 from typing import Final
 
-from linewright.score import Lick, Meter
+from linewright.score import Lick
 
-__all__ = [
-    "MODE_FACTS",
-    "PAIRS",
-    "SINGLES",
-    "TONIC_MODES",
-    "TonicEvidence",
-    "heard_degrees",
-    "mode_facts",
-    "tonic_evidence",
-]
+__all__ = ["BRIEF", "PAIRS", "SINGLES", "TonicEvidence", "evidence_of", "tonic_evidence"]
 
-#: The modes told apart, in the order of every row of numbers.
-TONIC_MODES: Final = ("major", "minor", "dorian", "mixolydian")
 #: Kinds of evidence about single pitch classes.
 SINGLES: Final = (
     "length",  # share of the sounding time
@@ -39,12 +27,23 @@ SINGLES: Final = (
     "downbeat",  # share of the notes on bar lines
     "first", "last", "first downbeat", "last downbeat",  # 1 for the one note's class
     "lowest", "highest", "longest",  # 1 for each class that has such a note
-    "close",  # share of the last strong notes of bars 4, 8, 12 ...
+    "close",  # share of the closes
     "both ends",  # 1 for a class that begins and ends the phrase
-    "rest on last",  # 1 for a last note on a beat and longer than most
+    "rest on last",  # 1 for a strong last note longer than most
     "low last",  # 1 for a last note that is the lowest
     "first bar",  # share of the time in the first full bar
     "major triad", "minor triad",  # share of the bars whose time fits the triad there best
+    "last bar", "bar before last",  # share of the time in those bars
+    "close of eight",  # share of the closes of bars 8, 16 ...
+    "opening of four",  # share of the first strong notes of bars 1, 5, 9 ...
+    "strong time", "strong",  # share of the time and of the number of strong notes
+    "long time",  # share of the squared lengths
+    "last longest",  # 1 for the class of the longest note, the last of several
+    "major arpeggio", "minor arpeggio",  # share of three notes running that are the triad there
+    "close time",  # share of the time of the closes
+    "lowest strong",  # 1 for the class of the lowest strong note
+    "last held",  # log2 of the last note's length over the middle length
+    "again",  # 1 when it is played more than once
 )  # fmt: skip
 #: Kinds of evidence about two pitch classes.
 PAIRS: Final = (
@@ -53,32 +52,16 @@ PAIRS: Final = (
     "downbeat step",  # share of the moves from one bar line's note to the next one's
     "together",  # 1 when both are heard; no order
     "strong step",  # share of the moves from one strong note to the next one
-    "close step",  # share of the moves into the last strong notes of bars 4, 8, 12 ...
+    "close step",  # share of the moves into closes
     "pickup step",  # 1 for the first note and the first strong one
 )
-#: Kinds of evidence about a mode on a known tonic.
-MODE_FACTS: Final = (
-    "outside time", "root of outside time", "nothing outside", "outside notes",
-    "outside downbeats", "outside classes",
-    *(f"{kind} of the {degree}" for degree in ("3rd", "6th", "7th")
-      for kind in ("odds", "majority", "downbeat odds")),
-    "minor's own 6th heard",
-)  # fmt: skip
 
-_SCALES: Final = (
-    (0, 2, 4, 5, 7, 9, 11),
-    (0, 2, 3, 5, 7, 8, 10),
-    (0, 2, 3, 5, 7, 9, 10),
-    (0, 2, 4, 5, 7, 9, 10),
-)
-#: For each mode its own third, sixth and seventh, and the other one.
-_DEGREES: Final = (
-    ((4, 3), (9, 8), (11, 10)),
-    ((3, 4), (8, 9), (10, 11)),
-    ((3, 4), (9, 8), (10, 11)),
-    ((4, 3), (9, 8), (10, 11)),
-)
-_FLOOR: Final = 0.02  # a share below which a degree counts as barely heard
+#: How many of the kinds, of single classes and of pairs, a short phrase is weighed by: the rest
+#: only tells something of whole tunes.
+BRIEF: Final = (16, 4)
+
+_SINGLE: Final = {kind: number for number, kind in enumerate(SINGLES)}
+_PAIR: Final = {kind: number for number, kind in enumerate(PAIRS)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +78,8 @@ class TonicEvidence:
         (index in :data:`PAIRS`, first and second pitch class, value).
     time, share, downbeat : tuple of 12 floats
         Share of the time, of the notes and of the notes on bar lines.
+    first, last : int
+        Pitch class of the first and the last note; -1 without notes.
     """
 
     count: int
@@ -103,152 +88,241 @@ class TonicEvidence:
     time: tuple[float, ...]
     share: tuple[float, ...]
     downbeat: tuple[float, ...]
+    first: int = -1
+    last: int = -1
 
 
 def tonic_evidence(lick: Lick, *, every: bool = True) -> TonicEvidence:
     """Gather the evidence of a lick's melody (the highest note of each double stop).
 
-    Without ``every`` the kinds that only the fit to whole tunes weighs are left out: the triads,
-    and the last three of :data:`PAIRS`.
+    Without ``every``, only the :data:`BRIEF` kinds.
     """
-    notes = [lick.notes[i] for i in lick.melody]
-    if not notes:
-        nothing = (0.0,) * 12
-        return TonicEvidence(0, (), (), nothing, nothing, nothing)
-    pitches = [note.midi for note in notes]
-    classes = [pitch % 12 for pitch in pitches]
-    lengths = [note.duration for note in notes]
-    numbers, levels = _places(lick, [note.onset for note in notes])
-    downbeats = [pc for pc, level in zip(classes, levels, strict=True) if level == 0]
-    strong = [i for i, level in enumerate(levels) if level >= -1]
-    ends = {numbers[i]: i for i in strong if numbers[i] % 4 == 0}
-    time = _shares(classes, [float(length) for length in lengths])
-    down = _shares(downbeats, [1.0] * len(downbeats))
-    close = _shares([classes[i] for i in ends.values()], [1.0] * len(ends))
-    low, high, long = min(pitches), max(pitches), max(lengths)
-    singles = [
-        *((0, pc, value) for pc, value in time.items()),
-        *((1, pc, math.sqrt(value)) for pc, value in time.items()),
-        *((2, pc, 1.0) for pc in time),
-        *((3, pc, value) for pc, value in down.items()),
-        (4, classes[0], 1.0),
-        (5, classes[-1], 1.0),
-        *((6 + i, downbeats[-i], 1.0) for i in (0, 1) if downbeats),
-        (8, low % 12, 1.0),
-        (9, high % 12, 1.0),
-        *((10, pc, 1.0) for pc in {classes[i] for i, d in enumerate(lengths) if d == long}),
-        *((11, pc, value) for pc, value in close.items()),
-    ]
-    opening = min((number for number in numbers if number), default=0)
-    begun = [i for i, number in enumerate(numbers) if number == opening]
-    bar = _shares([classes[i] for i in begun], [float(lengths[i]) for i in begun])
-    singles += [(15, pc, value) for pc, value in bar.items()]
-    if every:
-        singles += _triads(classes, lengths, numbers, levels)
-    middle = sorted(lengths)[len(lengths) // 2]
-    singles += [
-        (kind, classes[-1], 1.0)
-        for kind, holds in (
-            (12, classes[0] == classes[-1] and len(notes) > 1),
-            (13, levels[-1] >= -1 and lengths[-1] > middle),
-            (14, pitches[-1] == low and low < high),
-        )
-        if holds
-    ]
-    pairs = _pairs(classes, downbeats, sorted(time))
-    if every:
-        pairs += _strong_pairs(classes, strong, [i for number, i in ends.items() if number and i])
-    return TonicEvidence(
-        len(notes),
-        tuple(singles),
-        tuple(pairs),
-        tuple(time.get(pc, 0.0) for pc in range(12)),
-        tuple(classes.count(pc) / len(classes) for pc in range(12)),
-        tuple(down.get(pc, 0.0) for pc in range(12)),
+    grid, bars = lick.grid, lick.bars
+    tune = grid.melody
+    return evidence_of(
+        [grid.midis[i] for i in tune],
+        [grid.ends[i] - grid.onsets[i] for i in tune],
+        [bars[grid.bars[i]].number for i in tune],
+        [grid.levels[i] for i in tune],
+        every=every,
     )
 
 
-def mode_facts(evidence: TonicEvidence, tonic: int, mode: int) -> tuple[float, ...]:
-    """The :data:`MODE_FACTS` of a mode (index in :data:`TONIC_MODES`) on a tonic."""
-    outside = [(tonic + d) % 12 for d in range(12) if d not in _SCALES[mode]]
-    time = sum(evidence.time[pc] for pc in outside)
-    facts = [
-        time,
-        math.sqrt(time),
-        1.0 if time == 0 else 0.0,
-        sum(evidence.share[pc] for pc in outside),
-        sum(evidence.downbeat[pc] for pc in outside),
-        float(sum(evidence.time[pc] > 0 for pc in outside)),
-    ]
-    for own, other in _DEGREES[mode]:
-        a, b = (tonic + own) % 12, (tonic + other) % 12
-        mine, theirs = evidence.time[a], evidence.time[b]
-        facts.append(math.log((mine + _FLOOR) / (theirs + _FLOOR)))
-        facts.append(0.0 if abs(mine - theirs) < 1e-9 else math.copysign(1.0, mine - theirs))
-        facts.append(math.log((evidence.downbeat[a] + _FLOOR) / (evidence.downbeat[b] + _FLOOR)))
-    own_sixth = TONIC_MODES[mode] == "minor" and evidence.time[(tonic + 8) % 12] > 0
-    return (*facts, 1.0 if own_sixth else 0.0)
+def evidence_of(
+    pitches: Sequence[int],
+    lengths: Sequence[int],
+    numbers: Sequence[int],
+    levels: Sequence[int],
+    *,
+    every: bool = True,
+) -> TonicEvidence:
+    """Gather the evidence of a melody.
 
-
-def heard_degrees(evidence: TonicEvidence, tonic: int) -> int:
-    """Which thirds, sixths and sevenths are heard over a tonic: one of 64 states.
-
-    Each is neither (0), the lower (1), the upper (2) or both (3); third x 16 + sixth x 4 + seventh.
+    Parameters
+    ----------
+    pitches : sequence of int
+        MIDI numbers in order.
+    lengths : sequence of int
+        Lengths, in any unit of time.
+    numbers : sequence of int
+        Number of the bar each note begins in; 0 is a pickup.
+    levels : sequence of int
+        Metrical weight of each onset (:meth:`linewright.score.Meter.weight`).
+    every : bool
+        Whether more than the :data:`BRIEF` kinds are wanted.
     """
-    state = 0
-    for low in (3, 8, 10):
-        state *= 4
-        state += evidence.time[(tonic + low) % 12] > 0
-        state += 2 * (evidence.time[(tonic + low + 1) % 12] > 0)
-    return state
+    if not pitches:
+        nothing = (0.0,) * 12
+        return TonicEvidence(0, (), (), nothing, nothing, nothing)
+    classes = [pitch % 12 for pitch in pitches]
+    strong = [i for i, level in enumerate(levels) if level >= -1]
+    downbeats = [pc for pc, level in zip(classes, levels, strict=True) if level == 0]
+    closes = {numbers[i]: i for i in strong if numbers[i] and numbers[i] % 4 == 0}
+    time, down = _shares(classes, lengths), _number_shares(downbeats)
+    heard = sorted(time)
+    singles = [
+        *_entries("length", time),
+        *_entries("root", {pc: math.sqrt(value) for pc, value in time.items()}),
+        *_ones("heard", time),
+        *_entries("downbeat", down),
+        *_entries("close", _number_shares([classes[i] for i in closes.values()])),
+        *_ends(pitches, classes, lengths, levels),
+    ]
+    if downbeats:
+        singles.append((_SINGLE["first downbeat"], downbeats[0], 1.0))
+        singles.append((_SINGLE["last downbeat"], downbeats[-1], 1.0))
+    pairs = [*_moves("step", classes), *_moves("downbeat step", downbeats)]
+    together = _PAIR["together"]
+    pairs += [(together, a, b, 1.0) for i, a in enumerate(heard) for b in heard[i + 1 :]]
+    if len(classes) > 1:
+        pairs.append((_PAIR["last step"], classes[-2], classes[-1], 1.0))
+    first_bar = next((number for number in numbers if number), 0)
+    singles += _time_in("first bar", first_bar, classes, lengths, numbers)
+    if every:
+        singles += [
+            *_content(classes, lengths),
+            *_meter(pitches, classes, lengths, numbers, strong, closes),
+            *_bars(classes, lengths, numbers, levels),
+        ]
+        pairs += _strong_pairs(classes, strong, [i for i in closes.values() if i])
+    return TonicEvidence(
+        len(pitches),
+        tuple(singles),
+        tuple(pairs),
+        tuple([time.get(pc, 0.0) for pc in range(12)]),
+        tuple([classes.count(pc) / len(classes) for pc in range(12)]),
+        tuple([down.get(pc, 0.0) for pc in range(12)]),
+        classes[0],
+        classes[-1],
+    )
 
 
-def _triads(
-    classes: list[int], lengths: Sequence[Fraction], numbers: list[int], levels: list[int]
-) -> list[tuple[int, int, float]]:
-    """The best major or minor triad of each full bar; equal ones share it."""
-    bars: dict[int, list[float]] = {}
+_Single = tuple[int, int, float]
+
+
+def _content(classes: Sequence[int], lengths: Sequence[int]) -> Iterator[_Single]:
+    """What is heard long and often, and what arpeggios; the note held last."""
+    middle = sorted(lengths)[len(lengths) // 2]
+    longest = max(zip(lengths, range(len(lengths)), strict=True))[1]
+    yield _SINGLE["last longest"], classes[longest], 1.0
+    yield _SINGLE["last held"], classes[-1], math.log2(lengths[-1] / middle)
+    yield from _entries("long time", _shares(classes, [length**2 for length in lengths]))
+    yield from _ones("again", [pc for pc, times in Counter(classes).items() if times > 1])
+    found: dict[tuple[str, int], int] = {}
+    for three in zip(classes, classes[1:], classes[2:], strict=False):
+        for root in three:
+            if (root + 7) % 12 in three:
+                kind = _arpeggio(root, three)
+                if kind:
+                    found[kind, root] = found.get((kind, root), 0) + 1
+    for (kind, root), times in found.items():
+        yield _SINGLE[kind], root, times / (len(classes) - 2)
+
+
+def _arpeggio(root: int, three: tuple[int, ...]) -> str | None:
+    """Of three notes that hold a root and its fifth, the kind of triad, if any."""
+    if (root + 4) % 12 in three:
+        return "major arpeggio"
+    return "minor arpeggio" if (root + 3) % 12 in three else None
+
+
+def _ends(
+    pitches: Sequence[int], classes: Sequence[int], lengths: Sequence[int], levels: Sequence[int]
+) -> Iterator[_Single]:
+    """How the phrase begins and ends, and its outermost notes."""
+    first, last = classes[0], classes[-1]
+    low, high, long = min(pitches), max(pitches), max(lengths)
+    middle = sorted(lengths)[len(lengths) // 2]
+    longest = [pc for pc, length in zip(classes, lengths, strict=True) if length == long]
+    yield _SINGLE["first"], first, 1.0
+    yield _SINGLE["last"], last, 1.0
+    yield _SINGLE["lowest"], low % 12, 1.0
+    yield _SINGLE["highest"], high % 12, 1.0
+    yield from _ones("longest", dict.fromkeys(longest))
+    if first == last and len(pitches) > 1:
+        yield _SINGLE["both ends"], last, 1.0
+    if levels[-1] >= -1 and lengths[-1] > middle:
+        yield _SINGLE["rest on last"], last, 1.0
+    if pitches[-1] == low < high:
+        yield _SINGLE["low last"], last, 1.0
+
+
+def _meter(
+    pitches: Sequence[int],
+    classes: Sequence[int],
+    lengths: Sequence[int],
+    numbers: Sequence[int],
+    strong: Sequence[int],
+    closes: dict[int, int],
+) -> Iterator[_Single]:
+    """What stands on strong places, and where groups of four bars open and close."""
+    if not strong:
+        return
+    yield from _entries("strong", _number_shares([classes[i] for i in strong]))
+    times = _shares([classes[i] for i in strong], [lengths[i] for i in strong])
+    yield from _entries("strong time", times)
+    yield _SINGLE["lowest strong"], min([pitches[i] for i in strong]) % 12, 1.0
+    openings: dict[int, int] = {}
+    for i in strong:
+        if numbers[i] % 4 == 1:
+            openings.setdefault(numbers[i], i)
+    yield from _entries("opening of four", _number_shares([classes[i] for i in openings.values()]))
+    ends = closes.values()
+    yield from _entries(
+        "close time", _shares([classes[i] for i in ends], [lengths[i] for i in ends])
+    )
+    eight = [i for number, i in closes.items() if number % 8 == 0]
+    yield from _entries("close of eight", _number_shares([classes[i] for i in eight]))
+
+
+def _bars(
+    classes: Sequence[int], lengths: Sequence[int], numbers: Sequence[int], levels: Sequence[int]
+) -> Iterator[_Single]:
+    """The time in the last bars, and the best major or minor triad of each bar."""
+    stressed: dict[int, list[float]] = {}
     for pc, length, number, level in zip(classes, lengths, numbers, levels, strict=True):
-        sums = bars.setdefault(number, [0.0] * 12)
-        sums[pc] += float(length) * (1.5 if level == 0 else 1.2 if level >= -1 else 1.0)
-    whole = [sums for number, sums in bars.items() if number] or list(bars.values())
-    found: dict[tuple[int, int], float] = {}
-    for sums in whole:
-        fits: dict[tuple[int, int], float] = {}
-        for root in range(12):
-            outer = 1.1 * sums[root] + sums[root - 5]
-            fits[16, root] = outer + sums[root - 8]
-            fits[17, root] = outer + sums[root - 9]
-        top = max(fits.values()) * (1 - 1e-9)
-        best = [triad for triad, fit in fits.items() if fit >= top]
-        for triad in best:
-            found[triad] = found.get(triad, 0.0) + 1 / len(best) / len(whole)
-    return [(kind, root, value) for (kind, root), value in found.items()]
+        weight = 1.5 if level == 0 else 1.2 if level >= -1 else 1.0
+        stressed.setdefault(number, [0.0] * 12)[pc] += length * weight
+    full = [number for number in stressed if number] or [0]
+    yield from _time_in("last bar", full[-1], classes, lengths, numbers)
+    if full[-1] > 1:
+        yield from _time_in("bar before last", full[-1] - 1, classes, lengths, numbers)
+    found: dict[tuple[str, int], float] = {}
+    for number in full:
+        for triad, share in _best_triads(stressed[number]):
+            found[triad] = found.get(triad, 0.0) + share / len(full)
+    for (kind, root), value in found.items():
+        yield _SINGLE[kind], root, value
+
+
+def _best_triads(sums: Sequence[float]) -> list[tuple[tuple[str, int], float]]:
+    """The triad that the time fits best, its root a little ahead; equal ones share it."""
+    fits: dict[tuple[str, int], float] = {}
+    for root in range(12):
+        outer = 1.1 * sums[root] + sums[root - 5]
+        fits["major triad", root] = outer + sums[root - 8]
+        fits["minor triad", root] = outer + sums[root - 9]
+    top = max(fits.values()) * (1 - 1e-9)
+    best = [triad for triad, fit in fits.items() if fit >= top]
+    return [(triad, 1 / len(best)) for triad in best]
+
+
+def _time_in(
+    kind: str, bar: int, classes: Sequence[int], lengths: Sequence[int], numbers: Sequence[int]
+) -> Iterator[_Single]:
+    own = [i for i, number in enumerate(numbers) if number == bar]
+    yield from _entries(kind, _shares([classes[i] for i in own], [lengths[i] for i in own]))
 
 
 def _strong_pairs(
-    classes: list[int], strong: list[int], ends: list[int]
-) -> list[tuple[int, int, int, float]]:
-    moves = Counter(pairwise(classes[i] for i in strong))
-    found = [(4, a, b, times / (len(strong) - 1)) for (a, b), times in moves.items()]
-    into = Counter((classes[i - 1], classes[i]) for i in ends)
-    found += [(5, a, b, times / len(ends)) for (a, b), times in into.items()]
+    classes: Sequence[int], strong: Sequence[int], closes: Sequence[int]
+) -> Iterator[tuple[int, int, int, float]]:
+    yield from _moves("strong step", [classes[i] for i in strong])
+    for (a, b), times in Counter((classes[i - 1], classes[i]) for i in closes).items():
+        yield _PAIR["close step"], a, b, times / len(closes)
     if strong:
-        found.append((6, classes[0], classes[strong[0]], 1.0))
-    return found
+        yield _PAIR["pickup step"], classes[0], classes[strong[0]], 1.0
 
 
-def _pairs(
-    classes: list[int], downbeats: list[int], heard: list[int]
-) -> list[tuple[int, int, int, float]]:
-    found: list[tuple[int, int, int, float]] = []
-    for kind, run in ((0, classes), (2, downbeats)):
-        moves = Counter(pairwise(run))
-        found += [(kind, a, b, times / (len(run) - 1)) for (a, b), times in moves.items()]
-    if len(classes) > 1:
-        found.append((1, classes[-2], classes[-1], 1.0))
-    found += [(3, a, b, 1.0) for i, a in enumerate(heard) for b in heard[i + 1 :]]
-    return found
+def _moves(kind: str, run: Sequence[int]) -> Iterator[tuple[int, int, int, float]]:
+    for (a, b), times in Counter(pairwise(run)).items():
+        yield _PAIR[kind], a, b, times / (len(run) - 1)
+
+
+def _entries(kind: str, values: dict[int, float]) -> Iterator[_Single]:
+    number = _SINGLE[kind]
+    for pc, value in values.items():
+        yield number, pc, value
+
+
+def _ones(kind: str, classes: Iterable[int]) -> Iterator[_Single]:
+    number = _SINGLE[kind]
+    for pc in classes:
+        yield number, pc, 1.0
+
+
+def _number_shares(classes: Sequence[int]) -> dict[int, float]:
+    return {pc: times / len(classes) for pc, times in Counter(classes).items()}
 
 
 def _shares(classes: Sequence[int], values: Sequence[float]) -> dict[int, float]:
@@ -257,21 +331,3 @@ def _shares(classes: Sequence[int], values: Sequence[float]) -> dict[int, float]
         sums[pc] = sums.get(pc, 0.0) + value
     whole = sum(sums.values())
     return {pc: value / whole for pc, value in sums.items()}
-
-
-def _places(lick: Lick, onsets: Sequence[Fraction]) -> tuple[list[int], list[int]]:
-    """Bar number and metrical level of each onset; onsets are in order."""
-    numbers, levels = [], []
-    place, bars = 0, lick.bars
-    for onset in onsets:
-        while place + 1 < len(bars) and onset >= bars[place + 1].onset:
-            place += 1
-        bar = bars[place]
-        numbers.append(bar.number)
-        levels.append(_level(bar.meter, bar.offset(onset)))
-    return numbers, levels
-
-
-@lru_cache(maxsize=4096)
-def _level(meter: Meter, offset: Fraction) -> int:
-    return meter.weight(offset)

@@ -5,14 +5,16 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
-from linewright.analysis.tonic_evidence import TonicEvidence, heard_degrees, mode_facts
+from linewright.analysis.tonic_evidence import TonicEvidence
+from linewright.analysis.tonic_modes import degree_facts, heard_degrees, mode_facts
 
 __all__ = ["ModeWeights", "TonicWeights", "Weights", "mode_chances", "tonic_chances"]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class TonicWeights:
     """A row of 12 for each kind of single evidence, one of 144 for each kind of pair.
 
@@ -23,18 +25,45 @@ class TonicWeights:
     singles: tuple[tuple[float, ...], ...]
     pairs: tuple[tuple[float, ...], ...]
 
+    @cached_property
+    def turned(self) -> _Turned:
+        """The weights of an entry of evidence for each of the twelve candidates."""
+        return _Turned(self.singles, self.pairs)
+
+
+class _Turned(dict[tuple[int, ...], tuple[float, ...]]):
+    """(kind, pitch class) or (kind, first, second) -> a weight for each candidate, when asked."""
+
+    def __init__(
+        self, singles: tuple[tuple[float, ...], ...], pairs: tuple[tuple[float, ...], ...]
+    ) -> None:
+        self._singles, self._pairs = singles, pairs
+
+    def __missing__(self, key: tuple[int, ...]) -> tuple[float, ...]:
+        kind, a = key[:2]
+        if len(key) == 2:
+            row = self._singles[kind]
+            made = tuple([row[a - tonic] for tonic in range(12)])  # a negative index turns round
+        else:
+            row, b = self._pairs[kind], key[2]
+            made = tuple([row[(a - t) % 12 * 12 + (b - t) % 12] for t in range(12)])
+        self[key] = made
+        return made
+
 
 @dataclass(frozen=True, slots=True)
 class ModeWeights:
     """A weight for each mode fact, and what each mode starts with.
 
     ``heard`` has a weight for each mode in each state of :func:`heard_degrees` (at 4 x state +
-    mode), or nothing.
+    mode), ``degrees`` one for each mode and place in :func:`degree_facts` (at 4 x place + mode);
+    either may be empty.
     """
 
     facts: tuple[float, ...]
     start: tuple[float, ...]
     heard: tuple[float, ...] = ()
+    degrees: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,19 +87,16 @@ def tonic_chances(evidence: TonicEvidence, fitted: Sequence[Weights]) -> tuple[f
     """
     scores = [0.0] * 12
     for share, weights in _mixed(evidence.count, fitted):
-        singles, pairs = weights.tonic.singles, weights.tonic.pairs
+        turned = weights.tonic.turned
+        singles, pairs = len(weights.tonic.singles), len(weights.tonic.pairs)
         for kind, pc, value in evidence.singles:
-            if kind >= len(singles):
-                continue
-            row, value = singles[kind], value * share
-            for tonic in range(12):
-                scores[tonic] += value * row[pc - tonic]  # a negative index turns round
+            if kind < singles:
+                value *= share
+                scores = [s + value * w for s, w in zip(scores, turned[kind, pc], strict=True)]
         for kind, a, b, value in evidence.pairs:
-            if kind >= len(pairs):
-                continue
-            row, value = pairs[kind], value * share
-            for tonic in range(12):
-                scores[tonic] += value * row[(a - tonic) % 12 * 12 + (b - tonic) % 12]
+            if kind < pairs:
+                value *= share
+                scores = [s + value * w for s, w in zip(scores, turned[kind, a, b], strict=True)]
     return _chances(scores)
 
 
@@ -79,13 +105,16 @@ def mode_chances(
 ) -> tuple[float, ...]:
     """P(mode | tonic, notes): of a known tonic, or of an inferred one."""
     facts = [mode_facts(evidence, tonic, mode) for mode in range(4)]
+    degrees = degree_facts(evidence, tonic)
     state = 4 * heard_degrees(evidence, tonic)
     scores = [0.0] * 4
     for share, weights in _mixed(evidence.count, fitted):
         model = weights.given if given else weights.mode
         for mode in range(4):
-            fit = sum(w * f for w, f in zip(model.facts, facts[mode], strict=True))
+            fit = sum([w * f for w, f in zip(model.facts, facts[mode], strict=True)])
             fit += model.start[mode] + (model.heard[state + mode] if model.heard else 0.0)
+            if model.degrees:
+                fit += sum([model.degrees[4 * place + mode] * value for place, value in degrees])
             scores[mode] += share * fit
     return _chances(scores)
 
