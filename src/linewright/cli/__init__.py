@@ -107,8 +107,8 @@ def _other(error: Exception) -> int:
     shown = getattr(error, "format_message", None)  # the option parser's own usage errors
     if shown is not None:
         context = getattr(error, "ctx", None)
-        hint = f" See '{context.command_path} --help'." if context is not None else ""
-        _complain(f"{shown()}{hint}")
+        hint = f". See '{context.command_path} --help'" if context is not None else ""
+        _complain(f"{shown().rstrip('.')}{hint}")
         return 2
     if os.environ.get("LINEWRIGHT_DEBUG"):
         raise error

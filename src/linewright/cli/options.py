@@ -137,9 +137,10 @@ def load(name: str) -> tuple[bytes, str | None]:
     try:
         with path.open("rb") as stream:
             return stream.read(_MOST_BYTES + 1), path.name
-    except OSError as error:
+    except (OSError, ValueError) as error:  # ValueError: a name no file can have
+        reason = getattr(error, "strerror", None) or error
         raise ReadError(
-            f"{name} cannot be read: {error.strerror or error}",
+            f"{name if name.isprintable() and name else repr(name)} cannot be read: {reason}",
             accepted="Name a file, or - for standard input",
         ) from error
 
@@ -163,7 +164,10 @@ def save(path: Path, data: bytes) -> None:
         part.chmod(0o666 & ~mask)
         part.replace(goal)
     except OSError as error:
-        raise WriteError(f"{path} cannot be written: {error.strerror or error}") from error
+        raise WriteError(
+            f"{path} cannot be written: {error.strerror or error}",
+            accepted="Name a file in a folder that may be written to",
+        ) from error
     finally:
         if part is not None:
             part.unlink(missing_ok=True)

@@ -180,7 +180,10 @@ def read_json(text: str | bytes) -> Lick:
     except RecursionError as error:
         raise ReadError("the JSON is nested too deeply", accepted=_ACCEPTED) from error
     except ValueError as error:  # NaN, or a number of thousands of digits
-        raise ReadError(f"the JSON holds a number that cannot be used ({error})") from error
+        raise ReadError(
+            f"the JSON holds a number that cannot be used ({error})",
+            accepted='Write a fraction in quotes, as in "3/2"',
+        ) from error
     return lick_from_dict(value)
 
 
@@ -227,7 +230,9 @@ def lick_from_dict(value: Any) -> Lick:
         return Lick(**parts)
     except MusicError as error:
         raise ReadError(
-            f"the lick contradicts itself: {error.message}", place=error.place
+            f"the lick contradicts itself: {error.message}",
+            accepted=error.accepted,
+            place=error.place,
         ) from error
 
 

@@ -17,7 +17,7 @@ MAX_UNPACKED_BYTES: Final = 16 * 1024 * 1024
 def check_size(data: bytes | str, limit: int = MAX_BYTES) -> None:
     """Raise ReadError for an empty input and TooLarge for one past ``limit``."""
     if not data:
-        raise ReadError("the input is empty")
+        raise ReadError("the input is empty", accepted=f"From 1 to {limit:,} bytes are read")
     if len(data) > limit:
         raise TooLarge(
             f"the input has {len(data):,} bytes",

@@ -5,21 +5,28 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Final
 
 from linewright.errors import MusicError
 from linewright.score.instrument import Instrument
 from linewright.score.meter import Bar
 from linewright.score.note import ChordSpan, Note, bent
 
-__all__ = ["Problem", "find_problems"]
+__all__ = ["LONGEST", "Problem", "find_problems"]
+
+#: Longest lick in quarters, about ten thousand bars: an absurd length must not be counted through.
+LONGEST: Final = 50_000
 
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """Something contradictory in a lick: a message and the index of the note, if one is at fault."""
+    """Something contradictory in a lick: a message, the index of the note, if one is at fault, and
+    what would be accepted where the message does not say it.
+    """
 
     message: str
     note: int | None = None
+    accepted: str | None = None
 
 
 def find_problems(
@@ -31,6 +38,10 @@ def find_problems(
     """Every contradiction among a lick's parts, in order of kind and place."""
     if not bars:
         return [Problem("a lick needs at least one bar")]
+    if bars[-1].end > LONGEST:
+        return [
+            Problem("the music is far too long", accepted=f"Up to {LONGEST:,} quarters are read")
+        ]
     return [
         *_bar_problems(bars),
         *_time_problems(notes, bars[-1].end),

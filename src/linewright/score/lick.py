@@ -59,7 +59,7 @@ class Lick:
         found = problems(self)
         if found:
             place = f"note {found[0].note + 1}" if found[0].note is not None else None
-            raise MusicError(found[0].message, place=place)
+            raise MusicError(found[0].message, accepted=found[0].accepted, place=place)
 
     # -- the whole -----------------------------------------------------------------------
     @property

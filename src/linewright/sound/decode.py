@@ -254,7 +254,7 @@ def _missing_of_wav(data: bytes) -> str:
 
 def _too_long(claimed: float | None, most: float) -> TooLarge:
     lasts = (
-        f"lasts {claimed / 60:.0f} minutes"
+        f"lasts {claimed / 60:.1f} minutes"
         if claimed
         else f"is longer than {most / 60:.0f} minutes"
     )

@@ -33,6 +33,7 @@ from linewright.store.records import Facts, Kept
 from linewright.store.rows import folded
 from linewright.store.take_files import TakeFolder
 from linewright.store.zip_files import (
+    EXPORTED,
     MANIFEST,
     check_names,
     checked_file,
@@ -285,7 +286,7 @@ def _read_zip(
     except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as error:
         raise ReadError(
             f"this is not a sound zip file ({error})",
-            accepted="Choose a zip that was exported from a library",
+            accepted=EXPORTED,
         ) from error
     if len({item.uuid for item in incoming}) < len(incoming):
         raise ReadError("two licks in the zip carry the same identifier", place=MANIFEST)
@@ -297,7 +298,7 @@ def _manifest(archive: zipfile.ZipFile) -> dict[str, Any]:
     if not isinstance(manifest, dict) or manifest.get("kind") != KIND:
         raise ReadError(
             "the zip's manifest is not that of a library",
-            accepted="Choose a zip that was exported from a library",
+            accepted=EXPORTED,
         )
     if manifest.get("version") != VERSION:
         raise ReadError(
@@ -305,7 +306,7 @@ def _manifest(archive: zipfile.ZipFile) -> dict[str, Any]:
             accepted=f"This Linewright reads version {VERSION}; install a newer one",
         )
     if not isinstance(manifest.get("licks"), list):
-        raise ReadError("the manifest lists no licks", place=MANIFEST)
+        raise ReadError("the manifest lists no licks", place=MANIFEST, accepted=EXPORTED)
     return manifest
 
 
@@ -317,12 +318,16 @@ def _incoming(archive: zipfile.ZipFile, record: Any, facts_for: FactsFor) -> _In
         created = datetime.fromisoformat(record["created"])
         updated = datetime.fromisoformat(record["updated"])
         given_tonic = record.get("given_tonic")
-    except (KeyError, TypeError, ValueError) as error:
+    except (KeyError, TypeError, ValueError, OverflowError) as error:
         raise ReadError(
-            f"a record in the manifest is damaged: {error!r}", place=MANIFEST
+            "a record in the manifest is damaged", place=MANIFEST, accepted=EXPORTED
         ) from error
     if created.tzinfo is None or updated.tzinfo is None or len(uuid) > 36:
-        raise ReadError("a record in the manifest has a date without its zone", place=MANIFEST)
+        raise ReadError(
+            "a record in the manifest has a date without its zone",
+            place=MANIFEST,
+            accepted=EXPORTED,
+        )
     contents = {name: checked_file(archive, file) for name, file in record["files"].items()}
     data = contents["json"]
     try:

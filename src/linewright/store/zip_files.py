@@ -12,9 +12,18 @@ from typing import Any, Final
 from linewright.errors import ReadError, TooLarge
 from linewright.store.take_files import MAX_TAKE_BYTES
 
-__all__ = ["MANIFEST", "check_names", "checked_file", "parsed", "pieces_of", "read_file"]
+__all__ = [
+    "EXPORTED",
+    "MANIFEST",
+    "check_names",
+    "checked_file",
+    "parsed",
+    "pieces_of",
+    "read_file",
+]
 
 MANIFEST: Final = "manifest.json"
+EXPORTED: Final = "Choose a zip that was exported from a library"
 MAX_FILES: Final = 100_000
 MAX_ONE: Final = 20_000_000
 MAX_TOTAL: Final = 1_000_000_000
@@ -35,7 +44,7 @@ def check_names(archive: zipfile.ZipFile) -> None:
         if name.startswith("/") or "\\" in name or ":" in name or ".." in parts or name in seen:
             raise ReadError(
                 f"the zip holds a file called {name[:100]!r}, which no export writes",
-                accepted="Choose a zip that was exported from a library",
+                accepted=EXPORTED,
             )
         seen.add(name)
         total += info.file_size
@@ -55,7 +64,7 @@ def read_file(archive: zipfile.ZipFile, path: str) -> bytes:
     except KeyError as error:
         raise _missing(path) from error
     if len(data) > MAX_ONE:
-        raise TooLarge(f"{path[:100]} is larger than {MAX_ONE // 10**6} MB")
+        raise TooLarge(f"{path[:100]} is larger than {MAX_ONE // 10**6} MB", accepted=EXPORTED)
     return data
 
 
@@ -64,9 +73,13 @@ def pieces_of(archive: zipfile.ZipFile, file: Any) -> Iterator[bytes]:
     try:
         path, checksum = str(file["path"]), file["sha256"]
     except (KeyError, TypeError) as error:
-        raise ReadError("a record in the manifest is damaged", place=MANIFEST) from error
+        raise ReadError(
+            "a record in the manifest is damaged", place=MANIFEST, accepted=EXPORTED
+        ) from error
     if not _TAKES.fullmatch(path):
-        raise ReadError(f"{path[:100]} is no place for a recording", place=MANIFEST)
+        raise ReadError(
+            f"{path[:100]} is no place for a recording", place=MANIFEST, accepted=EXPORTED
+        )
     digest = hashlib.sha256()
     try:
         with archive.open(path) as source:
@@ -76,13 +89,13 @@ def pieces_of(archive: zipfile.ZipFile, file: Any) -> Iterator[bytes]:
     except KeyError as error:
         raise _missing(path) from error
     if digest.hexdigest() != checksum:
-        raise ReadError("the file was changed after the export", place=path)
+        raise ReadError("the file was changed after the export", place=path, accepted=EXPORTED)
 
 
 def _missing(path: str) -> ReadError:
     return ReadError(
         f"{path[:100]} is missing from the zip",
-        accepted="Choose a zip that was exported from a library",
+        accepted=EXPORTED,
     )
 
 
@@ -91,7 +104,7 @@ def parsed(data: bytes, path: str) -> Any:
     try:
         return json.loads(data)
     except (ValueError, RecursionError) as error:
-        raise ReadError(f"{path} is not sound JSON", place=path) from error
+        raise ReadError("this is not sound JSON", place=path, accepted=EXPORTED) from error
 
 
 def checked_file(archive: zipfile.ZipFile, file: Any) -> bytes:
@@ -99,8 +112,10 @@ def checked_file(archive: zipfile.ZipFile, file: Any) -> bytes:
     try:
         path, checksum = str(file["path"]), file["sha256"]
     except (KeyError, TypeError) as error:
-        raise ReadError("a record in the manifest is damaged", place=MANIFEST) from error
+        raise ReadError(
+            "a record in the manifest is damaged", place=MANIFEST, accepted=EXPORTED
+        ) from error
     data = read_file(archive, path)
     if hashlib.sha256(data).hexdigest() != checksum:
-        raise ReadError("the file was changed after the export", place=path)
+        raise ReadError("the file was changed after the export", place=path, accepted=EXPORTED)
     return data

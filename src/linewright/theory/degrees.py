@@ -35,8 +35,10 @@ class Degree:
 
     def __post_init__(self) -> None:
         if not (1 <= self.number <= 13 and -3 <= self.alter <= 3):
+            signs = ("b" if self.alter < 0 else "#") * min(abs(self.alter), 9)
             raise MusicError(
-                f"there is no degree {self.alter:+d} {self.number}", accepted="Use 1 to 13"
+                f"there is no degree {signs}{self.number}",
+                accepted="Use 1 to 13, with up to three flats or sharps, as in b3",
             )
 
     @classmethod

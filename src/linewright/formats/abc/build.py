@@ -61,7 +61,10 @@ class _Layout:
                 self.bars[-1].strong |= strong
             return
         if len(self.bars) >= _MAX_BARS:
-            raise TooLarge(f"the tune has more than {_MAX_BARS:,} bars")
+            raise TooLarge(
+                f"the tune has more than {_MAX_BARS:,} bars",
+                accepted="Bring in the wanted bars alone",
+            )
         self.bars.append(_Draft(self.at - self.bar_start, self.meter, self.key, strong))
         self.bar_start = self.at
 

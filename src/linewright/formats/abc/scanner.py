@@ -69,9 +69,9 @@ def length_of(text: str) -> Fraction:
     for prime in (2, 3, 5, 7):
         while rest and rest % prime == 0:
             rest //= prime
-    if rest != 1 or denominator > 1024:
+    if rest != 1 or denominator > 1024 or numerator > 1024:
         raise MusicError(
-            f"a note length of {text!r} fits no note value",
+            f"a note length of {text!r:.40} fits no note value",
             accepted="Write lengths such as 2, 3/2, / or /4",
         )
     return Fraction(numerator, denominator)

@@ -131,6 +131,8 @@ class VoiceState:
     def _append(self, event: Event) -> None:
         if len(self.events) >= _MAX_EVENTS:
             raise TooLarge(
-                f"the tune has more than {_MAX_EVENTS:,} notes and signs", line=self._line
+                f"the tune has more than {_MAX_EVENTS:,} notes and signs",
+                accepted="Bring in the wanted bars alone",
+                line=self._line,
             )
         self.events.append(event)

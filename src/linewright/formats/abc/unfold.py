@@ -86,7 +86,9 @@ class _Played:
         self._at = stop
         self.found.extend(self.events[start:stop])
         if len(self.found) > _MAX_PLAYED:
-            raise TooLarge("the repeats unfold into too much music")
+            raise TooLarge(
+                "the repeats unfold into too much music", accepted="Read the repeated bars once"
+            )
 
 
 def _in_order(events: list[Event], parts: str | None) -> list[tuple[int, int]]:

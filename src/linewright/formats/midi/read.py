@@ -84,7 +84,10 @@ def _choose(facts: MidiFacts, track: int | None, remarks: list[str]) -> Stream:
         f"{n}: {s.name}, {len(s.notes)} notes" for n, s in enumerate(streams[:20], 1)
     )
     if not streams:
-        raise ReadError("the MIDI file holds no notes with a pitch")
+        raise ReadError(
+            "the MIDI file holds no notes with a pitch",
+            accepted="A track that plays a tune is expected",
+        )
     if track is not None:
         if not 1 <= track <= len(streams):
             raise OptionError(f"the file has no track {track}", accepted=f"It has {listed}")
@@ -157,7 +160,10 @@ def _lay_bars(
         laid.append((at, length, meter, key))
         at += length
         if len(laid) > _MAX_BARS:
-            raise TooLarge(f"the track lasts more than {_MAX_BARS:,} bars")
+            raise TooLarge(
+                f"the track lasts more than {_MAX_BARS:,} bars",
+                accepted="Save the wanted bars alone",
+            )
     return laid
 
 

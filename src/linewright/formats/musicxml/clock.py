@@ -29,9 +29,12 @@ def number(text: str, what: str, *, signed: bool = False) -> str:
     cleaned = text.strip()
     body = cleaned.lstrip("+-") if signed else cleaned.lstrip("+")
     if not _NUMBER_RE.fullmatch(body) or len(cleaned) - len(body) > 1:
-        raise MusicError(f"{cleaned!r:.40} is not a number of {what}")
+        raise MusicError(
+            f"{cleaned!r:.40} is not a number of {what}",
+            accepted="Use up to seven digits, as in 24",
+        )
     if what == "divisions" and float(body) <= 0:
-        raise MusicError("a quarter cannot have 0 divisions")
+        raise MusicError("a quarter cannot have 0 divisions", accepted="Use 1 or more")
     return cleaned
 
 
@@ -78,7 +81,9 @@ class Clock:
     def _duration(self, element: ET.Element) -> Fraction:
         text = element.findtext("duration")
         if text is None:
-            raise MusicError(f"a {element.tag} has no duration")
+            raise MusicError(
+                f"a {element.tag} has no duration", accepted="Only grace notes stand without one"
+            )
         return Fraction(number(text, "duration")) / self.divisions
 
     def _to(self, counted: Fraction, meant: Fraction) -> None:

@@ -129,7 +129,9 @@ def _unpack(data: bytes) -> bytes:
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             if len(archive.infolist()) > _MAX_ENTRIES:
-                raise TooLarge(f"the .mxl file holds more than {_MAX_ENTRIES} files")
+                raise TooLarge(
+                    f"the .mxl file holds more than {_MAX_ENTRIES} files", accepted=_ACCEPTED
+                )
             return _member(archive, _root_name(archive))
     except (
         zipfile.BadZipFile,

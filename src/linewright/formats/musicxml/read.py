@@ -85,7 +85,9 @@ def read_musicxml(
         )
     except MusicError as error:
         raise ReadError(
-            f"the score contradicts itself: {error.message}", place=error.place
+            f"the score contradicts itself: {error.message}",
+            accepted=error.accepted,
+            place=error.place,
         ) from error
 
 
@@ -123,7 +125,9 @@ def _choose_part(root: ET.Element, wanted: str | None) -> _Part:
             accepted=f"Its parts are {', '.join(options[:20]) or 'without notes'}",
         )
     if not sounding:
-        raise ReadError("the score holds no notes with a pitch")
+        raise ReadError(
+            "the score holds no notes with a pitch", accepted="A part that plays a tune is expected"
+        )
     if len(sounding) > 1:
         raise ChoiceNeeded(
             f"the score has {len(sounding)} parts",

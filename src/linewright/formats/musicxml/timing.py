@@ -57,7 +57,7 @@ def timing(tree: ET.Element, order: Sequence[int]) -> Timing:
                 accepted="Open it in the program it came from, check its bars and save it again",
             ) from error
     if not measures:
-        raise ReadError("the part has no bars")
+        raise ReadError("the part has no bars", accepted="A part that plays a tune is expected")
     for measure, following in pairwise(measures):
         measure.length = following.onset - measure.onset
     return _laid(measures, order)
@@ -98,7 +98,7 @@ def _laid(measures: Sequence[_Measure], order: Sequence[int]) -> Timing:
         chords.extend((at + onset, number) for onset, number in measure.chords)
         at += measure.length
     if not bars:
-        raise ReadError("the part has no bars")
+        raise ReadError("the part has no bars", accepted="A part that plays a tune is expected")
     notes.sort(key=lambda item: (item[0], item[2]))
     return Timing(tuple(bars), tuple(notes), tuple(sorted(chords)))
 
