@@ -89,15 +89,15 @@ def test_long_runs_take_linear_time(unit: str) -> None:
     def seconds(size: int) -> float:
         text = "X:1\nT:" + unit.replace("\n", "") * (size // 40) + "\nM:4/4\nK:C\nA"
         text += unit * (size // len(unit)) + "\n"
-        start = time.perf_counter()
+        start = time.process_time()
         read_quietly(text, "once")
-        return time.perf_counter() - start
+        return time.process_time() - start
 
     assert seconds(40_000) < 4.0  # a quadratic step at this size takes far longer
 
 
 def test_a_file_of_fifty_megabytes_is_refused_at_once() -> None:
-    start = time.perf_counter()
+    start = time.process_time()
     with pytest.raises(LinewrightError, match="8,000,000"):
         decode(b"X:1\nK:C\nABC|" * 4_200_000)
-    assert time.perf_counter() - start < 1.0
+    assert time.process_time() - start < 1.0

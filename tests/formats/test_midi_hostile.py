@@ -72,20 +72,20 @@ def test_meter_changes_by_the_thousand_are_refused():
 
 def test_a_note_years_away_is_read_from_its_own_bar():
     far = b"\xff\xff\xff\x7f\x90\x3c\x50\x83\x60\x80\x3c\x40"
-    began = time.perf_counter()
+    began = time.process_time()
     lick = read_midi(HEADER + track(far + END))
     assert len(lick.notes) == 1
     assert len(lick.bars) <= 2
-    assert time.perf_counter() - began < 5
+    assert time.process_time() - began < 5
 
 
 def test_short_bars_for_years_before_the_first_note_are_not_walked():
     meter = b"\x00\xff\x58\x04\x01\x05\x18\x08"  # 1/32
     wait = b"\xff\xff\xff\x7f\xb0\x07\x50" * 200
-    began = time.perf_counter()
+    began = time.process_time()
     lick = read_midi(HEADER + track(meter + wait + NOTE + END))
     assert len(lick.notes) == 1
-    assert time.perf_counter() - began < 1
+    assert time.process_time() - began < 1
 
 
 def test_a_tempo_of_zero_does_not_divide():
@@ -99,10 +99,10 @@ def test_a_note_that_never_stops_lasts_to_the_end_of_the_track():
 
 
 def _no_other_error(data):
-    began = time.perf_counter()
+    began = time.process_time()
     with contextlib.suppress(LinewrightError):
         read_midi(data)
-    assert time.perf_counter() - began < 5
+    assert time.process_time() - began < 5
 
 
 @settings(max_examples=200, deadline=None)

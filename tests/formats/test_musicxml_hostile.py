@@ -60,10 +60,10 @@ def test_deep_xml_is_refused():
 def test_a_zip_bomb_is_refused_before_it_unpacks():
     bomb = zipped(b"<!-- " + b"a" * (100 << 20) + b" -->")
     assert len(bomb) < 1 << 20
-    began = time.perf_counter()
+    began = time.process_time()
     with pytest.raises(TooLarge, match="unpacks"):
         read_musicxml(bomb)
-    assert time.perf_counter() - began < 1
+    assert time.process_time() - began < 1
 
 
 def test_a_zip_whose_directory_lies_about_the_size_is_refused():
@@ -107,27 +107,27 @@ def one_part(*measures):
     ids=["notes", "rests", "chords", "bars"],
 )
 def test_a_part_too_long_for_a_lick_is_refused_soon(data):
-    began = time.perf_counter()
+    began = time.process_time()
     with pytest.raises(TooLarge):
         read_musicxml(data)
-    assert time.perf_counter() - began < 5
+    assert time.process_time() - began < 5
 
 
 def test_repeat_signs_by_the_hundred_do_not_multiply():
     back = b'<barline location="right"><repeat direction="backward"/></barline>'
-    began = time.perf_counter()
+    began = time.process_time()
     lick = read_musicxml(one_part(*[NOTE * 4 + back] * 400), repeats="play")
     assert len(lick.notes) == 400 * 4 * 2
     with pytest.raises(TooLarge, match="play out"):
         read_musicxml(one_part(*[NOTE * 4 + back] * 1500), repeats="play")
-    assert time.perf_counter() - began < 10
+    assert time.process_time() - began < 10
 
 
 def _no_other_error(data):
-    began = time.perf_counter()
+    began = time.process_time()
     with contextlib.suppress(LinewrightError):
         read_musicxml(data)
-    assert time.perf_counter() - began < 5
+    assert time.process_time() - began < 5
 
 
 @settings(max_examples=60, deadline=None)
