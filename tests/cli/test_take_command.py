@@ -76,6 +76,21 @@ def test_a_plan_the_command_wrote_is_read_back(folder, capsys, tmp_path):
     assert next(r for r in found["rules"] if r["key"] == "spread")["limit"] == done.spread_ms == 50
 
 
+def test_a_licks_file_is_read_with_the_options_of_the_plan_command(folder, capsys, tmp_path):
+    """A tune book: the second tune, its first bars; by the plan the same command writes from it."""
+    book = tmp_path / "book.abc"
+    tune = "X:{}\nT:Tune {}\nM:4/4\nL:1/8\nQ:1/4=100\nK:G\n{}|]\n"
+    first, second = "GABd edBA|G8", "GABd e2dB|AGED G2GA|BdBA G2D2|EGAB G4"
+    book.write_text(tune.format(1, 1, first) + "\n" + tune.format(2, 2, second))
+    options = ["--tune", "2", "--bars", "1-2", "--octave", "guitar", "--tuning", "DADGAD"]
+    path = tmp_path / "plan.json"
+    assert main(["plan", str(book), *options, "-o", str(path)]) == 0
+    assert take(folder, "fair.mid", "--json", plan=str(path), step=1) == 0
+    by_plan = capsys.readouterr().out
+    assert take(folder, "fair.mid", "--json", *options, plan=str(book), step=1) == 0
+    assert capsys.readouterr().out == by_plan
+
+
 @pytest.mark.parametrize(
     ("audio", "options", "said"),
     [
@@ -83,6 +98,8 @@ def test_a_plan_the_command_wrote_is_read_back(folder, capsys, tmp_path):
         ("none.wav", [], "cannot be read"), ("fair.mid", ["--tempo", "5"], "tempo"),
         ("fair.mid", ["--start", "1e9"], "beat 1"), ("fair.mid", ["--click"], "--start"),
         ("fair.mid", ["--level", "beginner"], "lick's file"),
+        ("fair.mid", ["--tune", "2"], "lick's file"), ("fair.mid", ["--bars", "x"], "x"),
+        ("fair.mid", ["--octave", "up"], "up"), ("fair.mid", ["--capo", "3", "--bars", "1"], "lick's"),
         ("fair.mid", ["--instrument", "kazoo"], "kazoo"), ("fair.mid", ["--tempo", "quick"], "--tempo"),
     ],
 )  # fmt: skip

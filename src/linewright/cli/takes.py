@@ -4,14 +4,23 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 import typer
 
 from linewright.cli.options import (
+    Bars,
+    Capo,
     From,
     Instrument,
+    Octave,
+    Part,
+    Repeats,
     Tonic,
+    Track,
+    Tune,
+    Tuning,
+    Voice,
     bring_one,
     load,
     print_json,
@@ -22,6 +31,7 @@ from linewright.cli.options import (
 from linewright.errors import InputError, LinewrightError, OptionError
 
 if TYPE_CHECKING:
+    from linewright.formats import ReadOptions
     from linewright.practice import PlanSheet
 
 
@@ -37,7 +47,9 @@ def take(
     length: Annotated[str, typer.Option(help="With a lick's file: week or month.", metavar="LENGTH")] = "week",
     seed: Annotated[int, typer.Option(help="With a lick's file: the number the plan was made with.", metavar="N")] = 0,
     as_json: Annotated[bool, typer.Option("--json", help="Print the verdict as JSON.")] = False,
-    tonic: Tonic = None, form: From = None,
+    tonic: Tonic = None, form: From = None, tune: Tune = None, part: Part = None,
+    voice: Voice = None, track: Track = None, bars: Bars = None, repeats: Repeats = "once",
+    tuning: Tuning = None, capo: Capo = 0, octave: Octave = "written",
 ) -> None:  # fmt: skip
     """Hear a take and say whether its step is done: every rule with what was measured and allowed.
 
@@ -47,6 +59,9 @@ def take(
     Count yourself in and keep going for as many bars as the step asks for.
 
     Then: linewright take try.wav --plan plan.json --step 3
+
+    A lick's file in place of the plan is read with the options the plan command has; with a plan's
+    file, --instrument, --tuning and --capo say what was played, where it is not the plan's own.
 
     A slower try, its first beat 2.4 s in: add --tempo 66 --start 2.4. Without --start nothing is
     said of being early or late, which cannot be told from the recording's delay.
@@ -62,14 +77,12 @@ def take(
 
     if click and start is None:
         raise OptionError("--click without --start", accepted="Say where beat 1 falls")
-    sheet = _plan(plan, form, tonic, level, length, seed)
+    reading = read_options(
+        tune, part, voice, track, bars, repeats, instrument, tuning, capo, octave
+    )
+    sheet = _plan(plan, form, reading, _Asked(tonic, level, length, seed))
     wanted = step_of(sheet, step)
-    if instrument is not None:
-        from linewright.fretboard import parse_instrument
-
-        named = parse_instrument(instrument, None, 0)
-    else:
-        named = None
+    named = reading.instrument
     how = Setting(float(wanted.done.bpm) if tempo is None else tempo, start, 0.0, click)
     try:
         judged = watched(
@@ -86,18 +99,27 @@ def take(
         say(verdict_text(judged, wanted))
 
 
-def _plan(
-    name: str, form: str | None, tonic: str | None, level: str, length: str, seed: int
-) -> PlanSheet:
+class _Asked(NamedTuple):
+    """How a plan is made from a lick."""
+
+    tonic: str | None = None
+    level: str = "working"
+    length: str = "week"
+    seed: int = 0
+
+
+def _plan(name: str, form: str | None, reading: ReadOptions, asked: _Asked) -> PlanSheet:
     """The plan in a file, or the one made from the lick in it."""
+    from linewright.formats import ReadOptions
     from linewright.services.planning import read_plan, sheet_for
 
     data, filename = load(name)
     found = _json_of(data) if form in (None, "json") else None
     if isinstance(found, dict) and ("sheet" in found or "steps" in found):
-        if tonic is not None or (level, length, seed) != ("working", "week", 0):
+        if asked != _Asked() or reading != ReadOptions(instrument=reading.instrument):
             raise OptionError(
-                "--tonic, --level, --length and --seed are for a lick's file",
+                "options of how a lick is read, and --level, --length and --seed, are for a lick's"
+                " file",
                 accepted="A plan's file holds them already",
             )
         try:
@@ -106,8 +128,8 @@ def _plan(
             raise error.in_file(filename or "standard input") from error.__cause__
     if name == "-":
         raise OptionError("a lick from standard input", accepted="Name its file, or give a plan")
-    options = read_options(None, None, None, None, None, "once", None, None, 0)
-    brought = bring_one(name, form, options, tonic)
+    brought = bring_one(name, form, reading, asked.tonic)
+    level, length, seed = asked.level, asked.length, asked.seed
     return sheet_for(brought.lick, brought.tonic, level=level, length=length, seed=seed)
 
 
