@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from linewright.analysis.model import Analysis
-from linewright.analysis.prose import join_words
+from linewright.analysis.prose import article, frame_words, join_words
 
 __all__ = ["Comparison", "Point", "compare"]
 
@@ -95,11 +95,15 @@ def _frame(one: Analysis, two: Analysis, first: str, second: str) -> list[Point]
             )
         ]
     if one.frame == two.frame:
-        points.append(Point("frame", True, f"Both hang on {one.frame.name}."))
+        points.append(Point("frame", True, f"Both hang on {frame_words(one.frame)}."))
     elif one.frame.collection == two.frame.collection:
         name = one.frame.collection.name
         points.append(
-            Point("frame", True, f"Both hang on a {name}, on {one.tonic} and on {two.tonic}.")
+            Point(
+                "frame",
+                True,
+                f"Both hang on {article(name)} {name}, on {one.tonic} and on {two.tonic}.",
+            )
         )
     else:
         mine, theirs = (
@@ -114,7 +118,7 @@ def _frame(one: Analysis, two: Analysis, first: str, second: str) -> list[Point]
             Point(
                 "frame",
                 False,
-                f"{first} hangs on {one.frame.name}, {second} on {two.frame.name}:"
+                f"{first} hangs on {frame_words(one.frame)}, {second} on {frame_words(two.frame)}:"
                 f" {'; '.join(only)}.",
             )
         )
@@ -129,16 +133,48 @@ def _ordered(names: set[str]) -> list[str]:
 
 def _outside(one: Analysis, two: Analysis, first: str, second: str) -> list[Point]:
     mine, theirs = ({(n.degree.name, n.function) for n in a.outside_notes} for a in (one, two))
+    if one.frame is None or two.frame is None:
+        return []  # nothing to be outside of
     if not mine and not theirs:
         return [Point("outside", True, "Neither leaves its frame.")]
     points = []
     for degree, function in sorted(mine & theirs):
         points.append(Point("outside", True, f"Both use the {degree} as {_a(function)}."))
-    for title, own, other in ((first, mine, theirs), (second, theirs, mine)):
-        if own - other:
-            said = join_words(f"the {d} as {_a(f)}" for d, f in sorted(own - other))
+    mine, theirs = mine - theirs, theirs - mine
+    in_both = sorted({degree for degree, _ in mine} & {degree for degree, _ in theirs})
+    for degree in in_both:
+        ways = [
+            f"{title} as {join_words(_a(f) for d, f in sorted(own) if d == degree)}"
+            for title, own in ((first, mine), (second, theirs))
+        ]
+        sentence = f"The {degree} is used in two ways: in {ways[0]}, in {ways[1]}."
+        points.append(Point("outside", False, sentence))
+    for title, own in ((first, mine), (second, theirs)):
+        said = _uses({(degree, function) for degree, function in own if degree not in in_both})
+        if said:
             points.append(Point("outside", False, f"Only {title} uses {said}."))
     return points
+
+
+def _uses(pairs: set[tuple[str, str]]) -> str:
+    """``the b6 and b7 as passing notes and the #4 as a borrowed chord tone``."""
+    by_function: dict[str, list[str]] = {}
+    for degree, function in sorted(pairs):
+        by_function.setdefault(function, []).append(degree)
+    return join_words(
+        f"the {join_words(degrees)} as {_a(function) if len(degrees) == 1 else _many(function)}"
+        for function, degrees in by_function.items()
+    )
+
+
+def _many(function: str) -> str:
+    return (
+        "passing notes"
+        if function == "passing"
+        else "approaches"
+        if function == "approach"
+        else f"{function}s"
+    )
 
 
 def _a(function: str) -> str:
@@ -158,7 +194,11 @@ def _figures(one: Analysis, two: Analysis, first: str, second: str) -> list[Poin
             points.append(Point("figures", True, f"Both have the same {kind}: {ideas[0]}."))
         else:
             points.append(
-                Point("figures", True, f"Both have {_a(kind)}: one {ideas[0]}; one {ideas[1]}.")
+                Point(
+                    "figures",
+                    True,
+                    f"Both have {_a(kind)}: the one {ideas[0]}; the other {ideas[1]}.",
+                )
             )
     for title, own, other in ((first, mine, theirs), (second, theirs, mine)):
         only = [_a(kind) for kind in sorted(set(own) - set(other))]
@@ -244,7 +284,8 @@ def _chords(one: Analysis, two: Analysis, first: str, second: str) -> list[Point
             Point(
                 "chords",
                 True,
-                f"Both are as close to the chords on strong beats ({join_words(said)}).",
+                f"Both keep {'equally' if said[0] == said[1] else 'about equally'} close to the"
+                f" chords on strong beats ({join_words(dict.fromkeys(said))}).",
             )
         ]
     closer = first if shares[0] > shares[1] else second

@@ -9,6 +9,7 @@ from typing import Final
 from linewright.analysis.cadence import HOMES, belongs, falls_to
 from linewright.analysis.facts import TonicSource
 from linewright.analysis.frame import Evidence
+from linewright.analysis.prose import join_words
 from linewright.analysis.tonic import tonic_bits
 from linewright.score import ChordSpan, Lick
 from linewright.theory import PitchClass
@@ -42,7 +43,7 @@ def known_home(lick: Lick, given: PitchClass | None) -> Home | None:
     symbols = list(dict.fromkeys(str(span.symbol) for span in lick.chords if span.symbol))
     if len(symbols) == 1:
         return Home(tonic, "chords", f"the only chord is {symbols[0]}")
-    shown = " ".join(symbols[:6]) + (" ..." if len(symbols) > 6 else "")
+    shown = join_words(symbols) if len(symbols) < 7 else f"{', '.join(symbols[:6])} and more"
     return Home(tonic, "chords", f"the chords {shown} are at home on {tonic}")
 
 

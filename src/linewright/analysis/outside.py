@@ -219,7 +219,7 @@ class _Reader:
             if self._in_chord(index) and chord is not None:
                 return (
                     "borrowed chord tone",
-                    f"the {fact.degree} is the {fact.chord_degree} of {chord}, a major 3rd over a minor frame",
+                    f"{self._of_chord(fact)}, a major 3rd over a minor frame",
                 )
             if chord is None:
                 return (
@@ -236,10 +236,14 @@ class _Reader:
         )
         if by_step and self._is_weak(index):
             return None
-        return (
-            "borrowed chord tone",
-            f"the {fact.degree} is the {fact.chord_degree} of {fact.chord}",
-        )
+        return "borrowed chord tone", self._of_chord(fact)
+
+    @staticmethod
+    def _of_chord(fact: NoteFact) -> str:
+        """What the note is to its chord, said once where that is what it is to the tonic as well."""
+        if fact.degree == fact.chord_degree:
+            return f"the {fact.degree} belongs to {fact.chord}"
+        return f"the {fact.degree} is the {fact.chord_degree} of {fact.chord}"
 
     def _passing(self, index: int) -> tuple[str, str] | None:
         near = self.near[index]

@@ -5,8 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Final
 
+from linewright.theory import Frame
+
 __all__ = [
-    "article", "capital", "count", "counted", "interval", "join_words", "times", "whole",
+    "article", "capital", "count", "counted", "frame_words", "interval", "join_words", "times",
+    "whole",
 ]  # fmt: skip
 
 
@@ -69,6 +72,11 @@ _INTERVALS: Final = (
     "unison", "semitone", "whole step", "minor third", "major third", "fourth", "tritone", "fifth",
     "minor sixth", "major sixth", "minor seventh", "major seventh",
 )  # fmt: skip
+
+
+def frame_words(frame: Frame) -> str:
+    """A frame after "hangs on": ``G major``, but ``the C major triad arpeggio``."""
+    return f"the {frame.name}" if frame.collection.is_arpeggio else frame.name
 
 
 def interval(semitones: int) -> str:

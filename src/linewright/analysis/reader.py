@@ -126,7 +126,9 @@ def analyze(lick: Lick, tonic: PitchClass | str | None = None) -> Analysis:
         colour = _colour(candidates[winner[2]], turned(found.heard, winner[1]))
 
     degrees = name_degrees(lick, home.tonic, frame, near)
-    lick = respelled(lick, home.tonic, degrees)
+    if frame is not None or home.source != "inferred" or not lick.spelled:
+        # Against a home that is only guessed, where nothing fits, what was written stays.
+        lick = respelled(lick, home.tonic, degrees)
     facts = _facts(lick, degrees, frame, weights)
     outside = classify_outside(lick, facts, near, frame, colour) if frame else ()
     if colour is not None and not _is_coloured(colour, outside):
@@ -249,13 +251,16 @@ def _inferred_home(lick: Lick, number: int, winner: Ranked | None) -> Home:
     last = lick.notes[lick.melody[-1]]
     longest = max(lick.notes, key=lambda n: n.duration)
     why = []
-    if last.midi % 12 == number:
+    ends = last.midi % 12 == number
+    if lick.notes[lick.melody[0]].midi % 12 == number:
+        why.append("the phrase begins and ends on it" if ends else "the phrase begins on it")
+    elif ends:
         why.append("the phrase ends on it")
-    if lick.notes[0].midi % 12 == number:
-        why.append("begins on it" if why else "the phrase begins on it")
     if longest.midi % 12 == number and longest.duration > last.duration:
         why.append("holds it longest" if why else "the longest note is on it")
     reason = join_words(why) if why else "the notes lean on it more than on any other"
+    if winner is None and not ends:  # nothing fits, nor does the phrase come to rest on it
+        return Home(tonic, "inferred", f"no note is clearly home; the notes lean most on {tonic}")
     return Home(tonic, "inferred", f"{tonic} is home: {reason}")
 
 

@@ -19,7 +19,7 @@ from linewright.analysis.frame import (
     is_usual,
     turned,
 )
-from linewright.analysis.prose import join_words
+from linewright.analysis.prose import count, frame_words, join_words
 from linewright.analysis.ranking import PITCH_CLASSES, Ranked
 from linewright.analysis.reasons import (
     Heard,
@@ -196,7 +196,7 @@ def say_verdict(case: Case) -> str:
     """One sentence: the frame and why, or that nothing fits and why."""
     heard, frame, colour = case.heard, case.frame, case.colour
     if frame is not None:
-        name = frame.name if colour is None else f"{frame.name} with the {colour.added}"
+        name = frame_words(frame) if colour is None else f"{frame.name} with the {colour.added}"
         return f"It hangs on {name}: {chosen_reason(heard, frame, colour, case.outside(frame))}."
     names = list(dict.fromkeys(d.name for d in sorted(heard.degrees, key=lambda d: d.semitones)))
     if len(names) < 3:
@@ -214,7 +214,10 @@ def say_verdict(case: Case) -> str:
             f"Too little is heard to tell: {join_words(names)} of {case.tonic} belong to"
             f" {shown}{more} alike."
         )
+    played = f"against {case.tonic} it plays {join_words(names)}"
+    if len(names) > 8:
+        played = f"it plays {count(len(names))} of the twelve notes"
     return (
-        f"Nothing fits: against {case.tonic} it plays {join_words(names)}, and no plain scale or"
+        f"Nothing fits: {played}, and no plain scale or"
         " arpeggio explains enough of that to be named."
     )

@@ -22,6 +22,7 @@ from linewright.analysis.frame import (
     evidence_of,
     turned,
 )
+from linewright.analysis.prose import frame_words
 from linewright.analysis.ranking import Ranking
 from linewright.analysis.weights import note_weights, treatments
 from linewright.score import Lick
@@ -121,7 +122,7 @@ def say_spans(lick: Lick, spans: Sequence[Span]) -> str | None:
     if len(spans) < 2 or len(frames) < len(spans):
         return None
     shown = [
-        f"{frame.name} {_where(lick, span)}"
+        f"{frame_words(frame)} {_where(lick, span)}"
         for frame, span in zip(frames[:4], spans[:4], strict=True)
     ]
     more = " ..." if len(spans) > 4 else ""

@@ -14,6 +14,8 @@ __all__ = ["Said", "loose_words", "tight_words"]
 _MOST_TOLD, _FIRST_TOLD = 12, 6
 _UNITS = {"frame steps": "frame step", "letters": "scale step", "semitones": "semitone"}
 _NOTES = {"frame steps": "frame note", "letters": "scale note", "semitones": "semitone"}
+#: Steps that are a little way.
+_NEAR = 2
 _ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth")
 
 
@@ -117,7 +119,9 @@ def loose_words(said: Said) -> str:
     if said.kind == "scale run":
         through = "frame" if said.unit == "frame steps" else "scale"
         if _between(said):
-            return f"{way} through the {through}, taking a note between on the way"
+            between = counted(len(_between(said)), "note")
+            between = "a note" if between == "one note" else between
+            return f"{way} through the {through}, taking {between} between on the way"
         return f"{way} straight through the {through}"
     if said.kind == "arpeggio run":
         return f"{way} straight through the notes of a chord"
@@ -141,8 +145,13 @@ def loose_words(said: Said) -> str:
         return f"{does}, then says it again"
     if said.apart:
         return f"{does}, and comes back later on other notes"
-    far = "a little " if abs(said.restart) <= 4 else ""
-    where = "higher" if said.restart > 0 else "lower"
-    start = f"restarts {far}{where}" if said.restart else "restarts on the same note"
+    if any(a * b < 0 for a in said.moves for b in said.moves) and said.shifts[0]:
+        # From the end of a winding cell the ear does not measure: from its beginning it does.
+        far = "a little " if abs(said.shifts[0]) <= _NEAR else ""
+        start = f"starts again {far}{'higher' if said.shifts[0] > 0 else 'lower'}"
+    else:
+        far = "a little " if abs(said.restart) <= 2 * _NEAR else ""
+        where = "higher" if said.restart > 0 else "lower"
+        start = f"restarts {far}{where}" if said.restart else "restarts on the same note"
     more = "" if said.times == 2 else f", {count(said.times)} times in all"
     return f"{does}, {start}, {again}{more}"

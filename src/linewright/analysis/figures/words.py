@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from linewright.analysis.prose import counted, times
+from linewright.analysis.prose import counted, interval, times
 
 __all__ = ["contour_words", "moved_words"]
 
@@ -16,6 +16,8 @@ def moved_words(size: float, noun: str) -> str:
     way = "higher" if size > 0 else "lower"
     if size != int(size):
         return f"a little {way}"
+    if noun == "semitone" and abs(size) > 2:
+        return f"{interval(int(size))} {way}"
     return f"{counted(abs(int(size)), noun)} {way}"
 
 
@@ -32,6 +34,10 @@ def contour_words(moves: Sequence[float], notes: str) -> tuple[str, str]:
     plain = all(abs(move) == 1 for move in moves)
     if all(way == ways[0] for way in ways):
         verb = "climbs" if ways[0] > 0 else "falls"
+        if plain and notes == "semitone":
+            if count == 2:
+                return f"{verb} a semitone", f"{verb} again"
+            return f"{verb} by semitones through {counted(count, 'note')}", f"{verb} again"
         if plain:
             return f"{verb} through {counted(count, notes)}", f"{verb} again"
         if len(moves) == 1:

@@ -22,6 +22,10 @@ from linewright.analysis.words.sentence import LENGTHS, Sentence, listed, percen
 __all__ = ["chord_words", "hand_words", "rhythm_words"]
 
 
+#: One distance is the usual one when more of them than this are so long.
+_HALF: Final = 0.5
+
+
 # -- rhythm ------------------------------------------------------------------------------
 def rhythm_words(analysis: Analysis) -> tuple[Sentence, ...]:
     """Stream or not, rests, swing, syncopation, bars alike."""
@@ -34,8 +38,12 @@ def rhythm_words(analysis: Analysis) -> tuple[Sentence, ...]:
         said = [Sentence(f"A steady stream of {usual}.")]
     else:
         share, rests = percent(rhythm.steadiness), counted(rhythm.rests, "rest")
-        text = f"Mostly {usual} ({share} of the moves), with {rests} inside the phrase."
-        said = [Sentence(text)]
+        text = f"Mostly {usual} ({share} of the moves)"
+        if rhythm.steadiness == 1:
+            text = capital(f"{usual} throughout")
+        elif rhythm.steadiness <= _HALF:
+            text = f"Notes of mixed length, most often {usual} ({share} of the moves)"
+        said = [Sentence(f"{text}, with {rests} inside the phrase.")]
     if rhythm.swing is not None:
         said.append(Sentence(f"Swung {float(rhythm.swing):g} to 1."))
     if rhythm.syncopated:
@@ -67,7 +75,7 @@ def _alike(analysis: Analysis, span: Fraction, onsets: tuple[Fraction, ...]) -> 
             bars = [*bars[:6], f"{len(bars) - 6} more"]
         return f"Bars {join_words(bars)} have the same rhythm."
     length = LENGTHS.get(span)
-    what = f"{length[0].removesuffix('-note')} long" if length else "short"
+    what = f"{length[1].removesuffix('s')} long" if length else "short one"
     return (
         f"One rhythm, {article(what)} {what}, comes {times(len(onsets))},"
         f" first in {lick.place(onsets[0])}."
@@ -88,7 +96,9 @@ def chord_words(analysis: Analysis) -> tuple[Sentence, ...]:
     tensions = [r for r in harmony.relations if r.role == "tension"]
     if tensions:
         names = list(dict.fromkeys(r.name for r in tensions))[:6]
-        heard = f" heard as the {join_words(names)} of {'its chord' if len(tensions) == 1 else 'their chords'}."
+        under = {r.chord.text for r in tensions}
+        chords = under.pop() if len(under) == 1 else "their chords"
+        heard = f" heard as the {join_words(names)} of {chords}."
         subject, verb = ("The other", " is") if len(tensions) == 1 else ("The others", " are")
         said.append(Sentence(subject, verb + heard, tuple(r.index for r in tensions)))
     for change in harmony.changes[:4]:
@@ -130,9 +140,14 @@ def hand_words(analysis: Analysis) -> tuple[Sentence, ...]:
     if hand.crossings:
         inside = sum(c.way == "inside" for c in hand.crossings)
         outside = sum(c.way == "outside" for c in hand.crossings)
-        ways = [f"{count(n)} {way}" for n, way in ((inside, "inside"), (outside, "outside")) if n]
+        number = len(hand.crossings)
+        ways = [
+            f"{'all' if n == number > 1 else count(n)} {way}"
+            for n, way in ((inside, "inside"), (outside, "outside"))
+            if n
+        ]
         kinds = f", {join_words(ways)}" if ways else ""
-        crossed = f", it crosses strings {times(len(hand.crossings))}{kinds}."
+        crossed = f", it crosses strings {times(number)}{kinds}."
         notes = tuple(crossing.note for crossing in hand.crossings)
         said.append(Sentence("Picked down on the beat", crossed, notes))
     if hand.marks:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from itertools import pairwise
+from typing import Final
 
 from linewright.analysis.figures import Figure
 from linewright.analysis.model import Analysis
 from linewright.analysis.prose import article, capital, interval, join_words, whole
+from linewright.analysis.prose import frame_words as frame_words_of
 from linewright.analysis.usage import usage_words
 from linewright.analysis.words.sentence import Sentence, listed, note_name, percent
 
@@ -20,12 +22,16 @@ __all__ = [
 ]
 
 
+#: Facts that the sentence on all notes of a degree has in it: from where, to where, on which beat.
+_TOLD: Final = (" is always reached from ", " always goes to ", " falls on a beat ")
+
+
 def frame_words(analysis: Analysis) -> tuple[Sentence, ...]:
     """What it hangs on, and where home comes from."""
     reason = analysis.tonic_reason
     home = (
         whole(reason)
-        if reason.startswith(f"{analysis.tonic} is home")
+        if reason.startswith((f"{analysis.tonic} is home", "no note is clearly home"))
         else f"Home is {analysis.tonic}: {reason}."
     )
     return Sentence(analysis.verdict), Sentence(home)
@@ -41,13 +47,16 @@ def span_words(analysis: Analysis) -> tuple[Sentence, ...]:
     if len(analysis.spans) < 2:
         return ()
     lick = analysis.lick
-    said = []
+    said: list[Sentence] = []
     for span in analysis.spans:
         where = lick.place(lick.notes[span.first].onset)
         over = f" over {span.chord}" if span.chord else ""
-        what = span.frame.name if span.frame else "nothing that can be named"
+        what = frame_words_of(span.frame) if span.frame else "nothing that can be named"
+        # Back on the frame of the whole after another one.
+        is_back = bool(said) and span.frame is not None and span.frame == analysis.frame
+        verb = "comes home to" if is_back else "hangs on"
         notes = tuple(range(span.first, span.last + 1))
-        said.append(Sentence(f"From {where}{over}", f" it hangs on {what}.", notes))
+        said.append(Sentence(f"From {where}{over}", f" it {verb} {what}.", notes))
     return tuple(said)
 
 
@@ -56,8 +65,10 @@ def motion_words(analysis: Analysis) -> tuple[Sentence, ...]:
     moves = analysis.motion
     if len(analysis.lick.melody) < 3:
         return ()
+    chordal = analysis.frame is not None and analysis.frame.collection.is_arpeggio
+    steps = "steps from one chord tone to the next" if chordal else "scale steps"
     shares = [
-        (moves.steps, "scale steps"), (moves.skips, "skips"), (moves.leaps, "leaps"),
+        (moves.steps, steps), (moves.skips, "skips"), (moves.leaps, "leaps"),
         (moves.repeats, "repeated notes"),
     ]  # fmt: skip
     shares = [(share, name) for share, name in shares if share]
@@ -128,5 +139,7 @@ def outside_words(analysis: Analysis) -> tuple[Sentence, ...]:
             text = f"{usage_words(usage)}."
             head = f"The {degree}"
             said.append(Sentence(head, text.removeprefix(head), usage.notes, degree))
-        said += [Sentence(whole(fact), "", usage.notes, degree) for fact in usage.facts]
+        # What the sentence before has said of all its notes is not said again.
+        news = [fact for fact in usage.facts if not any(told in fact for told in _TOLD)]
+        said += [Sentence(whole(fact), "", usage.notes, degree) for fact in news]
     return tuple(said)
