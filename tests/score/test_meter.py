@@ -22,6 +22,14 @@ def test_weights_of_six_eight() -> None:
     assert [meter.weight(F(i, 2)) for i in range(6)] == [0, -2, -2, -1, -2, -2]
 
 
+def test_weights_off_the_tree() -> None:
+    """A triplet splits the beat, as sixteenths do the eighth: one level under the eighths (ours)."""
+    meter = Meter(4, 4)
+    assert [meter.weight(F(k, 3)) for k in range(4)] == [0, -4, -4, -2]
+    assert meter.weight(F(1, 4)) == meter.weight(F(4, 3)) == -4
+    assert meter.weight(F(1, 5)) < -4  # a quintuplet splits no level: below every one of them
+
+
 @pytest.mark.parametrize(
     ("text", "beats", "length"),
     [
