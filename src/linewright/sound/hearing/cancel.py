@@ -15,7 +15,7 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from linewright.sound.hearing.frames import RATE, Floats
+from linewright.sound.hearing.frames import RATE, Floats, fast_size
 
 __all__ = ["Cleared", "cancelled"]
 
@@ -75,15 +75,13 @@ def _moved(row: Floats, by: int) -> Floats:
 
 
 def _delay(samples: Floats, reference: Floats) -> int | None:
-    from scipy.fft import irfft, next_fast_len, rfft
-
     if not reference.any() or not samples.any():
         return None
-    size = next_fast_len(len(samples) + _LATEST + _EARLIEST, real=True)
-    one, two = rfft(_sharp(samples), size), rfft(_sharp(reference), size)
+    size = fast_size(len(samples) + _LATEST + _EARLIEST)
+    one, two = (np.fft.rfft(_sharp(row), size) for row in (samples, reference))
     cross = one * np.conj(two)
     weight = np.maximum(np.abs(cross), 1e-3 * float(np.max(np.abs(cross))) + 1e-20)
-    alike = irfft(cross / weight, size)
+    alike = np.fft.irfft(cross / weight, size)
     height = np.abs(np.concatenate([alike[-_EARLIEST:], alike[: _LATEST + 1]]))
     best = int(np.argmax(height))
     if height[best] < _CLEAR * float(np.sqrt(np.mean(height**2))):
@@ -99,20 +97,14 @@ def _sharp(samples: Floats) -> Floats:
 
 def _whitened(rest: Floats, *rows: Floats) -> list[Floats]:
     """The rows through the filter that makes ``rest`` as white as linear prediction can."""
-    from scipy.linalg import solve_toeplitz
-    from scipy.signal import oaconvolve
-
     own = np.array([np.dot(rest[k:], rest[: len(rest) - k]) for k in range(_ORDER + 1)], np.float64)
     own[0] = own[0] * (1 + 1e-4) + 1e-9
-    back = np.append(1.0, -solve_toeplitz(own[:-1], own[1:])).astype(np.float32)
-    return [np.asarray(oaconvolve(row, back)[: len(row)], np.float32) for row in rows]
+    back = np.append(1.0, -_solved(own[:-1], own[1:])).astype(np.float32)
+    return [np.asarray(np.convolve(row, back)[: len(row)], np.float32) for row in rows]
 
 
 def _echo(samples: Floats, played: Floats) -> Floats:
     """What the best filter makes of the reference."""
-    from scipy.linalg import solve_toeplitz
-    from scipy.signal import oaconvolve
-
     echo = np.zeros_like(samples)
     length = 0.0  # of the filter, squared
     for _ in range(_TURNS):
@@ -122,10 +114,33 @@ def _echo(samples: Floats, played: Floats) -> Floats:
         # The filter is expected to be no larger than it was found last (a Gaussian prior).
         prior = float(np.mean((rest * weight) ** 2)) * _TAPS / length if length > 0 else 0.0
         own[0] += max((1e-6 if prior else 1e-4) * own[0], prior) + 1e-12
-        found = solve_toeplitz(own, cross)
+        found = _solved(own, cross)
         length = float(np.sum(found**2))
-        echo = np.asarray(oaconvolve(played, found.astype(np.float32))[: len(samples)], np.float32)
+        echo = _filtered(played, found.astype(np.float32))
     return echo
+
+
+def _solved(own: NDArray[np.float64], cross: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The filter whose autocorrelation equations these are (symmetric, constant along diagonals)."""
+    at = np.arange(len(own))
+    return np.asarray(np.linalg.solve(own[np.abs(at[:, None] - at)], cross))
+
+
+def _filtered(row: Floats, taps: Floats) -> Floats:
+    """``row`` through a filter, as long as it was: block by block, overlapping results added."""
+    size = 4 * _TAPS
+    step = size - len(taps) + 1
+    count = -(-len(row) // step)
+    blocks = np.pad(row, (0, count * step - len(row))).reshape(count, step)
+    shape = np.fft.rfft(taps, size)
+    out = np.zeros(count * step + size, np.float32)
+    for first in range(0, count, _BLOCKS):
+        part = np.fft.irfft(
+            np.fft.rfft(blocks[first : first + _BLOCKS], size, axis=1) * shape, axis=1
+        )
+        for number, block in enumerate(part, first):
+            out[number * step : number * step + size] += block
+    return out[: len(row)]
 
 
 def _alike(row: Floats, heard: Floats) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -133,8 +148,6 @@ def _alike(row: Floats, heard: Floats) -> tuple[NDArray[np.float64], NDArray[np.
 
     Summed over blocks: far quicker than one transform of all.
     """
-    from scipy.fft import irfft, rfft
-
     size, step = 4 * _TAPS, 3 * _TAPS
     count = -(-len(row) // step)
     later = [np.pad(x, (0, count * step + _TAPS - len(x))) for x in (row, heard)]
@@ -143,20 +156,18 @@ def _alike(row: Floats, heard: Floats) -> tuple[NDArray[np.float64], NDArray[np.
     cross = np.zeros_like(own)
     for first in range(0, count, _BLOCKS):
         mine, theirs = (b[first : first + _BLOCKS] for b in blocks)
-        head = np.conj(rfft(mine[:, :step], size, axis=1))
-        own += (head * rfft(mine, axis=1)).sum(axis=0)
-        cross += (head * rfft(theirs, axis=1)).sum(axis=0)
-    return irfft(own, size)[:_TAPS], irfft(cross, size)[:_TAPS]
+        head = np.conj(np.fft.rfft(mine[:, :step], size, axis=1))
+        own += (head * np.fft.rfft(mine, axis=1)).sum(axis=0)
+        cross += (head * np.fft.rfft(theirs, axis=1)).sum(axis=0)
+    return np.fft.irfft(own, size)[:_TAPS], np.fft.irfft(cross, size)[:_TAPS]
 
 
 def _quietness(residual: Floats) -> Floats:
     """One over the local amplitude (120 ms), at most a thousand times the least."""
-    from scipy.ndimage import uniform_filter1d
-
     grains = -(-len(residual) // _GRAIN)
     power = np.pad(residual, (0, grains * _GRAIN - len(residual))).reshape(grains, _GRAIN)
     power = np.einsum("gk,gk->g", power, power, dtype=np.float64) / _GRAIN
     width = round(0.12 * RATE / _GRAIN)
-    size = np.sqrt(np.maximum(uniform_filter1d(power, width, mode="constant"), 0))
+    size = np.sqrt(np.maximum(np.convolve(power, np.full(width, 1 / width), "same"), 0))
     size = np.interp(np.arange(len(residual)), (np.arange(grains) + 0.5) * _GRAIN, size)
     return np.asarray(1 / np.maximum(size, 1e-3 * size.max() + 1e-12), np.float32)

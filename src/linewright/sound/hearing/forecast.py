@@ -109,9 +109,11 @@ def forecast(
 
 
 def _slower(samples: Floats) -> Floats:
-    from scipy.signal import resample_poly
-
-    return np.asarray(resample_poly(samples, 1, PART), np.float32)
+    """Every third sample, what is above half the new rate taken out (a windowed sinc)."""
+    at = np.arange(-10 * PART, 10 * PART + 1)
+    taps = np.kaiser(len(at), 5.0) * np.sinc(at / PART)
+    rows = np.lib.stride_tricks.sliding_window_view(np.pad(samples, at[-1]), len(at))[::PART]
+    return np.asarray(rows @ (taps / taps.sum()).astype(np.float32), np.float32)
 
 
 def _weights(pasts: list[Floats]) -> tuple[Floats, Floats]:

@@ -10,7 +10,17 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["HOP", "RATE", "WINDOW", "Floats", "Sound", "at_rate", "spectra"]
+__all__ = [
+    "HOP",
+    "RATE",
+    "WINDOW",
+    "Floats",
+    "Sound",
+    "at_rate",
+    "fast_size",
+    "greatest",
+    "spectra",
+]
 
 Floats = NDArray[np.float32]
 
@@ -33,6 +43,31 @@ def at_rate(samples: Floats, rate: int) -> Floats:
 
     shared = gcd(rate, RATE)
     return np.asarray(resample_poly(samples, RATE // shared, rate // shared), np.float32)
+
+
+def fast_size(least: int) -> int:
+    """The smallest size from ``least`` on that has no factor above 5: quick to transform."""
+    size = least
+    while True:
+        rest = size
+        for factor in (2, 3, 5):
+            while rest % factor == 0:
+                rest //= factor
+        if rest == 1:
+            return size
+        size += 1
+
+
+def greatest(curve: Floats, reach: int) -> Floats:
+    """The greatest value within ``reach`` of each."""
+    padded = np.pad(curve, reach, mode="edge")
+    width = 2 * reach + 1
+    out, done = padded, 1
+    while done < width:  # windows of twice the width, by doubling
+        step = min(done, width - done)
+        out = np.maximum(out[:-step], out[step:])
+        done += step
+    return np.asarray(out, np.float32)
 
 
 def spectra(

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from linewright.sound.hearing.divide import Costs
 from linewright.sound.hearing.evidence import STEP, Evidence
-from linewright.sound.hearing.frames import Floats
+from linewright.sound.hearing.frames import Floats, greatest
 from linewright.sound.hearing.weights import AGAIN, MOVE
 
 __all__ = ["NAMES", "costs", "features", "likely", "on_the_grid"]
@@ -37,15 +37,15 @@ def features(seen: Evidence) -> Floats:
     """One row for each cut, one column for each of :data:`NAMES`."""
     cuts, risen = seen.cuts, seen.risen
     count = len(risen.whole)
-    rise, high = _near(risen.whole, 1), _near(risen.high, 2)
+    rise, high = greatest(risen.whole, 1), greatest(risen.high, 2)
     log_rise = np.log(np.maximum(rise, 0.01) / 0.15)
     log_high = np.log(np.maximum(high, 0.01) / 0.15)
-    beside = log_rise - np.log(np.maximum(_near(risen.whole, 100), 0.01) / 0.15)
-    neighbours = log_rise - np.log(np.maximum(_near(risen.whole, 14), 0.01) / 0.15)
-    high_beside = log_high - np.log(np.maximum(_near(risen.high, 100), 0.01) / 0.15)
+    beside = log_rise - np.log(np.maximum(greatest(risen.whole, 100), 0.01) / 0.15)
+    neighbours = log_rise - np.log(np.maximum(greatest(risen.whole, 14), 0.01) / 0.15)
+    high_beside = log_high - np.log(np.maximum(greatest(risen.high, 100), 0.01) / 0.15)
     loud = np.repeat(seen.loud, STEP)[:count]
     loud = np.pad(loud, (0, count - len(loud)), mode="edge")
-    gained_level = np.clip(_shifted(_near(loud, 4), 5) + _near(-loud, 3), -10, 30) / 10
+    gained_level = np.clip(_shifted(greatest(loud, 4), 5) + greatest(-loud, 3), -10, 30) / 10
     total = np.concatenate([np.zeros((1, seen.chance.shape[1])), np.cumsum(seen.chance, axis=0)])
     at = np.minimum(cuts // STEP, len(seen.chance))
     before = total[at] - total[np.maximum(at - 5, 0)]
@@ -57,7 +57,7 @@ def features(seen: Evidence) -> Floats:
     clear = after.max(axis=1) / 6
     gained = np.repeat(seen.gained, STEP)
     gained = _shifted(np.pad(gained, (0, max(0, count - len(gained))), mode="edge")[:count], 5)
-    ours = _near(seen.ours, 3)
+    ours = greatest(seen.ours, 3)
     news = _news(seen, before, log_rise[cuts])
     columns = (
         np.ones(len(cuts)), log_rise[cuts], log_rise[cuts] ** 2, log_high[cuts], beside[cuts],
@@ -127,18 +127,6 @@ def costs(table: Floats, lean: Floats | None = None) -> Costs:
 
 def _cost(chance: Floats) -> Floats:
     return np.asarray(np.minimum(-np.log(np.maximum(chance, 1e-7)), _MOST), np.float32)
-
-
-def _near(curve: Floats, reach: int) -> Floats:
-    """The greatest value within ``reach`` frames of each."""
-    padded = np.pad(curve, reach, mode="edge")
-    width = 2 * reach + 1
-    out, done = padded, 1
-    while done < width:  # windows of twice the width, by doubling
-        step = min(done, width - done)
-        out = np.maximum(out[:-step], out[step:])
-        done += step
-    return np.asarray(out, np.float32)
 
 
 def _shifted(curve: Floats, by: int) -> Floats:

@@ -16,7 +16,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from linewright.sound.hearing.frames import BATCH, RATE, WINDOW, Floats
+from linewright.sound.hearing.frames import BATCH, RATE, WINDOW, Floats, fast_size
 
 __all__ = ["COMPRESSION", "Dips", "Range", "dips", "gain_dips", "semitones", "spectral_dips"]
 
@@ -59,19 +59,17 @@ class Dips:
 
 def dips(samples: Floats, centres: NDArray[np.int64], window: int, reach: Range) -> Dips:
     """Pitches and their probabilities around ``centres``, heard through ``window`` samples."""
-    from scipy.fft import irfft, next_fast_len, rfft
-
     longest = reach.longest
     span = window + longest
-    size = next_fast_len(span, real=True)
+    size = fast_size(span)
     padded = np.pad(samples, (span // 2, span))
     rows = np.lib.stride_tricks.sliding_window_view(padded, span)
     parts = []
     for start in range(0, len(centres), BATCH):
         frame = rows[np.clip(centres[start : start + BATCH], 0, len(rows) - 1)]
-        whole = rfft(frame, size, axis=1)
-        head = rfft(frame[:, :window], size, axis=1)
-        product = irfft(np.conj(head) * whole, size, axis=1)[:, : longest + 1]
+        whole = np.fft.rfft(frame, size, axis=1)
+        head = np.fft.rfft(frame[:, :window], size, axis=1)
+        product = np.fft.irfft(np.conj(head) * whole, size, axis=1)[:, : longest + 1]
         power = np.cumsum(np.pad(frame.astype(np.float64) ** 2, ((0, 0), (1, 0))), axis=1)
         energy = power[:, window : window + longest + 1] - power[:, : longest + 1]
         difference = np.maximum(energy[:, :1] + energy - 2 * product, 0)

@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 
 from linewright.sound.hearing.evidence import STEP, Evidence
-from linewright.sound.hearing.frames import HOP, RATE, Sound
+from linewright.sound.hearing.frames import HOP, RATE, Sound, greatest
 
 __all__ = ["ends", "glides", "slide_start", "starts"]
 
@@ -31,14 +31,12 @@ def starts(sound: Sound, frames: list[int]) -> list[float]:
     strings that still sound; the onset is where it has risen an eighth of its way. Where
     nothing rises clearly, the moment of the spectrum's change.
     """
-    from scipy.ndimage import maximum_filter1d
-
     out = []
     samples = sound.samples
     sharp = np.abs(np.diff(samples, prepend=samples[:1]))
     if sound.echo is not None:
         left = np.abs(np.diff(sound.echo, prepend=sound.echo[:1]))
-        sharp = np.maximum(sharp - sound.doubt * maximum_filter1d(left, 2 * _GRAIN), 0)
+        sharp = np.maximum(sharp - sound.doubt * greatest(left, _GRAIN), 0)
     sharp = np.pad(sharp, (_BEFORE, 0))  # before the recording there is silence
     for frame in frames:
         centre = frame * HOP + _BEFORE
