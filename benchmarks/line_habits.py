@@ -1,14 +1,16 @@
-"""How often real tunes go on their way, and bring a bar back: what lines expect before the lick is heard.
+"""What real tunes do: what lines go by before the lick is heard.
 
     python -m benchmarks.line_habits
 
 Counted over the tunes of music21's Aird's and Essen collections that run in steady eighths or
 sixteenths. Tunes that share more than a quarter of their words of eight intervals with one tune
-of O'Neill's or Ryan's, on which ``benchmarks.line_music`` measures, are left out. First: after a
-step, a third or a leap, the first move of its way or not, how often the next move goes on the same
-way (``lines/moves.py``). Then: of the first 16 bars, how many have the rhythm of an earlier bar and at least
-seven tenths of its moves in scale steps, how many bars before it stood, and how many of the moves
-are the same (``lines/echo.py``).
+of O'Neill's or Ryan's, on which ``benchmarks.line_music`` measures, are left out. First, of the
+first 16 bars, how many have the rhythm of an earlier bar and at least seven tenths of its moves in
+scale steps, how many bars before it stood, and how many of the moves are the same
+(``lines/echo.py``). Then the tables of ``lines/habits.py``, from Aird's alone, since songs repeat notes
+for their syllables: the next move after each kind of move; the share of each degree; and how often
+a melody goes from each degree to each, over what its moves alone would say, twenty times of
+each pair as the moves say added.
 """
 
 from __future__ import annotations
@@ -19,6 +21,8 @@ from fractions import Fraction
 from itertools import pairwise
 
 from benchmarks.tonic_data import load
+from linewright.lines.habits import WIDEST
+from linewright.lines.moves import KINDS, NONE, kind_of
 from linewright.score import Lick
 
 TESTED = ("O'Neill's", "Ryan's")
@@ -28,7 +32,7 @@ UNITS = (Fraction(1, 2), Fraction(1, 4))
 STEADY, ALIKE, ECHO, BARS = 0.65, 0.25, 0.7, 16
 
 
-def taught() -> list[Lick]:
+def taught(groups: tuple[str, ...] = TAUGHT) -> list[Lick]:
     """The tunes to count in."""
     tunes = load()
     heard: dict[tuple[int, ...], list[tuple[str, int]]] = defaultdict(list)
@@ -37,7 +41,7 @@ def taught() -> list[Lick]:
             for shingle in tune.shingles:
                 heard[shingle].append((group, number))
     found = []
-    for group in TAUGHT:
+    for group in groups:
         for tune in tunes[group]:
             shared = Counter(other for s in tune.shingles for other in heard.get(s, ()))
             nearest = max(shared.values(), default=0) / max(1, len(tune.shingles))
@@ -56,18 +60,47 @@ def _is_steady(lick: Lick) -> bool:
     return common in UNITS and count >= STEADY * len(melody) and full >= 8
 
 
-def ways(licks: list[Lick]) -> dict[tuple[int, int], list[int]]:
-    """(went on, turned) after (size of a move, whether it went on itself)."""
-    found: dict[tuple[int, int], list[int]] = defaultdict(lambda: [0, 0])
+def tables(licks: list[Lick]) -> str:
+    """The tables of ``lines/habits.py``."""
+    rows: dict[int, Counter[int]] = defaultdict(Counter)
+    tunes = []
     for lick in licks:
-        last, run = 0, 0
-        for a, b in pairwise(lick.notes[i].midi for i in lick.melody):
-            move = b - a
-            on = move * last > 0
-            if last and move:
-                found[min(3, (abs(last) + 1) // 2), run][not on] += 1
-            last, run = move, int(on)
-    return found
+        notes = [lick.notes[i] for i in lick.melody]
+        tonic = "CDEFGAB".index(lick.key.tonic.step)
+        places = [n.pitch.octave * 7 + "CDEFGAB".index(n.pitch.step) - tonic for n in notes]
+        above = Counter((n.midi - lick.key.tonic.number) % 12 for n in notes)
+        tunes.append(("major" if above[4] >= above[3] else "minor", places))
+        before = NONE
+        for a, b in pairwise(places):
+            rows[before][b - a] += 1
+            before = kind_of(b - a, before)
+    shares: dict[str, Counter[int]] = {"major": Counter(), "minor": Counter()}
+    came: dict[str, Counter[tuple[int, int]]] = {"major": Counter(), "minor": Counter()}
+    due: dict[str, Counter[tuple[int, int]]] = {"major": Counter(), "minor": Counter()}
+    for third, places in tunes:
+        shares[third].update(place % 7 for place in places)
+        before = NONE
+        for a, b in pairwise(places):
+            came[third][a % 7, b % 7] += 1
+            total = rows[before].total()
+            for steps, count in rows[before].items():
+                due[third][a % 7, (a + steps) % 7] += count / total
+            before = kind_of(b - a, before)
+    said = ["MOVES"]
+    for kind in range(KINDS):
+        total = rows[kind].total()
+        said.append(
+            str([round(1000 * rows[kind][k] / total, 1) for k in range(-WIDEST, WIDEST + 1)])
+        )
+    for third, counts in shares.items():
+        said.append(f"SHARES {third}")
+        said.append(str([round(counts[k] / counts.total(), 3) for k in range(7)]))
+    for third, pairs in came.items():
+        said.append(f"PULLS {third}")
+        for a in range(7):
+            row = [(pairs[a, b] + 20) / (due[third][a, b] + 20) for b in range(7)]
+            said.append(str([round(x, 2) for x in row]))
+    return "\n".join(said)
 
 
 def echoes(licks: list[Lick]) -> tuple[int, Counter[int], float]:
@@ -103,15 +136,15 @@ def main() -> int:
     """Count and print."""
     licks = taught()
     print(f"{len(licks)} tunes")
-    for (size, run), (on, turned) in sorted(ways(licks).items()):
-        name = ("", "step", "third", "leap")[size] + (", going on" if run else ", first")
-        print(f"  after a {name:18} goes on {on / (on + turned):.3f} of {on + turned}")
     count, lags, kept = echoes(licks)
     print(
         f"{count} bars, {sum(lags.values()) / count:.3f} echo an earlier one ({kept:.2f} of its moves)"
     )
     for lag, times in lags.most_common(8):
         print(f"  {lag} bars before: {times / sum(lags.values()):.3f}")
+    aird = taught(("Aird's",))
+    print(f"{len(aird)} tunes of Aird's")
+    print(tables(aird))
     return 0
 
 

@@ -54,10 +54,9 @@ def usages(analysis: Analysis) -> set[tuple[int, int, int, bool]]:
     """(degree in semitones, rise in, rise out, on the beat) of every outside note with neighbours."""
     lick, tune = analysis.lick, tune_of(analysis.lick)
     found = set()
-    assert analysis.frame is not None
     for a, b, c in zip(tune, tune[1:], tune[2:], strict=False):
         x, y, z = lick.notes[a], lick.notes[b], lick.notes[c]
-        if y.midi % 12 in analysis.frame.numbers:
+        if y.midi % 12 in frame_numbers(analysis):
             continue
         if y.onset - x.end >= 1 or z.onset - y.end >= 1:
             continue
@@ -66,13 +65,30 @@ def usages(analysis: Analysis) -> set[tuple[int, int, int, bool]]:
     return found
 
 
+def common_grid(lick: Lick) -> str:
+    """The grid whose note is the commonest of the lick's tune, among those its beats divide into."""
+    lengths = [lick.notes[i].duration for i in tune_of(lick)]
+    best, most = "eighths", 0
+    for name, unit in UNITS.items():  # eighths first: they win a draw
+        fits = all((length / unit).denominator == 1 for length in lick.meter.beats)
+        if fits and lengths.count(unit) > most:
+            best, most = name, lengths.count(unit)
+    return best
+
+
+def frame_numbers(analysis: Analysis) -> Pcs:
+    """Pitch classes of the frame; of all the notes heard where there is none."""
+    if analysis.frame is None:
+        return frozenset(note.midi % 12 for note in analysis.lick.notes)
+    return analysis.frame.numbers
+
+
 def home_frame(analysis: Analysis, line: Line) -> FrameAt:
     """The lick's frame on the line's tonic, whatever the chord."""
-    assert analysis.frame is not None
     key = line.progression.key
     tonic = key.tonic.number if key else analysis.tonic.number
     moved = tonic - analysis.tonic.number
-    pcs = frozenset((n + moved) % 12 for n in analysis.frame.numbers)
+    pcs = frozenset((n + moved) % 12 for n in frame_numbers(analysis))
     return lambda chord: (tonic, pcs)
 
 
@@ -99,7 +115,8 @@ def broken(
     found: list[str] = []
 
     # bars
-    steady = request.grid in UNITS
+    grid = common_grid(analysis.lick) if request.grid == "own" else request.grid
+    steady = grid in UNITS
     pinned_bars = {
         start + k
         for start, pin in request.pins.items()
@@ -129,7 +146,7 @@ def broken(
                 at = note.end
             if at != bar.end:
                 found.append(f"bar {bar.number} ends at {at}")
-            unit = UNITS[request.grid]
+            unit = UNITS[grid]
             if any(n.duration != unit for n in inside[:-1]):
                 found.append(f"bar {bar.number} is not steady")
         elif tuple((n.onset - bar.onset, n.duration) for n in inside) not in patterns:

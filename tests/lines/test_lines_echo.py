@@ -64,7 +64,7 @@ def test_what_is_expected_after_a_note_adds_up_to_what_is_expected_of_the_line()
 def test_bars_echo_as_often_as_asked() -> None:
     """All bars but the first have a bar of their rhythm, or of the beginning of it, before them."""
     _, model = demo("ferry-road")
-    setup = model.setup(LineRequest(bars=16, phrase=0), {})
+    setup = model.setup(LineRequest(bars=16, phrase=0, grid="eighths"), {})
     slots = setup.chains[0].slots
     rng = Random(2)
     drawn = [draw_echoes(slots, 0.4, rng) for _ in range(500)]

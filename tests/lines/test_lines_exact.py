@@ -88,22 +88,28 @@ def test_shares_proved_beyond_reach_are_those_that_tuning_never_reaches(b5: floa
 
 
 def test_frame_lines_are_weighed_as_the_model_says() -> None:
-    """Frame notes only: every pitch sequence within leap and reach, moves times the weights of
-    pitches and of the ways to reach them.
+    """Frame notes only: every pitch sequence within leap and reach, moves on the staff times the
+    pull between their degrees, the weights of pitches and of the ways to reach them.
     """
     analysis, model = small()
     wished = NARROW.with_(mix={}, quote=1000, bars=1, range=(Pitch.parse("F3"), Pitch.parse("F4")))
     setup = model.setup(wished, {})
     chain = setup.chains[0]
     ladder = [m for m in range(53, 66) if m % 12 in analysis.frame.numbers]
-    moves = setup.lattice.rules.moves
+    moves, pulls = setup.lattice.rules.moves, setup.lattice.rules.pulls
+    letters = {0: 0, 3: 2, 5: 3, 7: 4, 10: 6}  # 1 b3 4 5 b7 on the staff
+
+    def staff(midi: int) -> int:
+        return 7 * ((midi - 55) // 12) + letters[(midi - 55) % 12]
+
     expected = {}
     for row in product(ladder, repeat=len(chain.slots)):
         weight, before = chain.weights[0][row[0]], NONE
         for t, (a, b) in enumerate(pairwise(row), 1):
-            steps = ladder.index(b) - ladder.index(a)
+            steps = staff(b) - staff(a)
             near = abs(b - a) <= 5 and setup.plan.hand.apart(a, b) <= setup.plan.most_frets
             weight *= moves.weight(before, steps) * chain.weights[t][b] if near else 0.0
+            weight *= pulls((a - 55) % 12, (b - 55) % 12)  # degrees above G
             weight *= chain.approaches[t][min(3, abs(steps))]
             before = kind_of(steps, before)
         if weight:

@@ -98,6 +98,16 @@ def test_what_cannot_be_moved_says_so() -> None:
             moved(analysis, **wish)
 
 
+def test_moved_licks_keep_slurs_of_every_kind() -> None:
+    kinds = {
+        mark.name
+        for name in demo_names()
+        for note in moved(demo(name)[0], key="E").lick.notes
+        for mark in note.marks
+    }
+    assert {"hammer-on", "pull-off", "slide"} <= kinds
+
+
 @pytest.mark.parametrize("name", demo_names())
 @pytest.mark.parametrize("wish", [{"quality": "minor"}, {"key": "E"}, {"open_strings": True}])
 def test_moved_slurs_can_be_played(name: str, wish: dict[str, object]) -> None:

@@ -142,6 +142,12 @@ def test_the_lick_page_leads_to_its_lines(client, porch):
     answer = client.get("/licks/2/lines")
     assert answer.status_code == 400
     assert "no plain scale" in answer.text
+    text = "X:1\nT:Six notes\nM:4/4\nL:1/8\nK:C\nCDEF GAGE|FDEC DFEC|"  # major or mixolydian
+    client.post("/api/licks", json={"text": text})
+    page = client.get("/licks/3").text
+    assert 'action="/licks/3/lines"' in page
+    assert "lines keep to the notes heard" in page
+    assert client.get("/licks/3/lines").status_code == 200
 
 
 @pytest.mark.parametrize(

@@ -44,7 +44,7 @@ def line(
     landing: Annotated[str | None, typer.Option(help="Last note, as a degree or a note: 1, b3, G4.", metavar="NOTE")] = None,
     quote: Annotated[int, typer.Option(help="Longest run of the lick, in notes and in any key, that may be quoted.", metavar="N")] = 5,
     kept: Annotated[str | None, typer.Option("--keep", help="Bars in which the lick itself stands, as in 7-8.", metavar="A-B")] = None,
-    grid: Annotated[str, typer.Option(help="Rhythm: eighths, quarters, triplets, sixteenths, or cells for the lick's own.", metavar="GRID")] = "eighths",
+    grid: Annotated[str, typer.Option(help="Rhythm: own for the lick's commonest note, eighths, quarters, triplets, sixteenths, or cells for the rhythms of its bars.", metavar="GRID")] = "own",
     swing: Annotated[bool | None, typer.Option("--swing/--straight", help="Swing the eighths, or play them even (default: as the lick is).")] = None,
     tempo: Annotated[float | None, typer.Option(help="Quarters a minute, for what the hand can reach (default: the lick's).", metavar="BPM")] = None,
     seed: Annotated[int, typer.Option(help="Another number, another line; the same number, the same line.", metavar="N")] = 0,

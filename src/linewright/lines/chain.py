@@ -299,28 +299,44 @@ class Chain:
         Returns an array of shape (sections, sets).
         """
         shares = np.zeros((sections, self.tables.size))
-        for t, mass in enumerate(self._masses()):
+        for t, mass in enumerate(self.masses()):
             share = mass * self.message(t)
             shares[self.sections[t]] += share / share.sum()
         return np.array([[float((row * part).sum()) for row in members] for part in shares])
 
     def forward(self) -> list[Vector]:
         """Weight of all beginnings by the state of each slot."""
-        return list(self._masses())
+        return list(self.masses())
 
-    def _masses(self) -> Iterator[Vector]:
+    def masses(
+        self,
+        first: int = 0,
+        before: int | None = None,
+        ways: Sequence[tuple[Vector | None, Vector | None]] | None = None,
+    ) -> Iterator[Vector]:
+        """Weight of all beginnings by the state of each slot, from ``first`` on (after a state,
+        None: from the stretch's own beginning); ``ways`` gives for each slot weights of moves and of
+        states besides, and ends with them.
+        """
         tables = self.tables
-        numbers, weights = self.entries()
+        numbers, weights = self.entries() if before is None else self.ways(first, before)
         mass = np.zeros(tables.size)
         np.add.at(mass, numbers, weights)
-        for t in range(len(self.slots)):
-            if t:
+        end = len(self.slots) if ways is None else first + len(ways)
+        for t in range(first, end):
+            bend, extra = (None, None) if ways is None else ways[t - first]
+            edges, labels = self._gated[t]
+            if t > first:
                 source, target, _, _ = tables.edges[self.frames[t]]
-                mass = sums(target, self._gated[t][0] * mass[source], tables.size)
-            labels = self._gated[t][1]
+                if bend is not None:
+                    edges = edges * bend[tables.rises(self.frames[t])]
+                mass = sums(target, edges * mass[source], tables.size)
             if len(labels):
                 mass = mass + sums(tables.label_to, labels * mass[tables.label_from], tables.size)
-            mass = _halved(mass * self.factor(t))[0]
+            mass = mass * self.factor(t)
+            if extra is not None:
+                mass = mass * extra
+            mass = _halved(mass)[0]
             yield mass
             if len(tables.exit_from):  # figures that may end go on from their plain twins too
                 mass = mass + sums(

@@ -27,7 +27,7 @@ Way = tuple[LineRequest, str]
 
 
 def simpler_steps(
-    request: LineRequest, asked: Mapping[str, float], outside: Collection[str]
+    request: LineRequest, asked: Mapping[str, float], outside: Collection[str], grid: str
 ) -> Iterator[Way]:
     """The wishes one step simpler with what that step is, the most welcome first.
 
@@ -38,6 +38,8 @@ def simpler_steps(
         The shares of the line that the request made.
     outside : collection of str
         The elements that are outside notes.
+    grid : str
+        The grid of that line, by name.
     """
     smaller = max((size for size in LEAPS if size < request.leap), default=None)
     if smaller is not None and request.leap > _EASY_LEAP:
@@ -46,7 +48,7 @@ def simpler_steps(
         mix = {name: _fewer(share) if name in outside else share for name, share in asked.items()}
         left = any(mix.get(name, 0.0) > 0 for name in outside)
         yield request.with_(mix=mix), "fewer outside notes" if left else "no outside notes"
-    plainer = _PLAINER.get(request.grid)
+    plainer = _PLAINER.get(grid)
     if plainer is not None and plainer != "quarters":
         yield request.with_(grid=plainer), f"steady {plainer}"
     if smaller is not None and request.leap <= _EASY_LEAP:
@@ -60,9 +62,10 @@ def harder_steps(
     asked: Mapping[str, float],
     outside: Collection[str],
     own: Mapping[str, float],
+    grid: str,
 ) -> Iterator[Way]:
     """The same one step harder; ``own`` are the lick's own shares."""
-    if request.grid == "quarters":
+    if grid == "quarters":
         yield request.with_(grid="eighths"), "steady eighths"
     grown = {
         name: min(own[name], max(1.5 * asked.get(name, 0.0), own[name] / 3))
@@ -81,7 +84,7 @@ def harder_steps(
         if any(fits * more[name] > share + 0.01 for name, share in asked.items()):
             mix = {name: fits * share for name, share in more.items()}
             yield request.with_(mix=mix), "more of every element"
-    livelier = _LIVELIER.get(request.grid)
+    livelier = _LIVELIER.get(grid)
     if livelier is not None and livelier != "eighths":
         yield request.with_(grid=livelier), f"steady {livelier}"
 

@@ -34,8 +34,8 @@ Vector = NDArray[np.float64]
 #: The share of bars that echo, and how many bars of a lick it counts as much as.
 _USUAL: Final = 0.36
 _USUAL_BARS: Final = 6.0
-#: How often an echo stands so many bars after the bar it echoes.
-_LAGS: Final = {1: 0.10, 2: 0.25, 3: 0.04, 4: 0.38, 6: 0.04, 8: 0.13}
+#: How often a bar of a tune is the echo of the bar so many before it, where there is one.
+_LAGS: Final = {1: 0.039, 2: 0.102, 3: 0.019, 4: 0.179, 6: 0.023, 8: 0.093}
 #: The share of moves that makes a bar an echo, and the fewest moves it must have.
 _ALIKE: Final = 0.7
 _FEWEST: Final = 3
@@ -97,17 +97,16 @@ def draw_echoes(slots: Sequence[Slot], rate: float, rng: Random) -> dict[int, Ec
     at = {slots[first].bar: (first, end) for first, end in bars}
     found: dict[int, Echo] = {}
     for first, end in bars[1:]:
-        if rng.random() >= rate:
-            continue
-        ways: list[Echo] = []
+        ways: list[Echo | None] = []
         weights: list[float] = []
-        for lag, weight in _LAGS.items():
+        for lag, share in _LAGS.items():
             source = at.get(slots[first].bar - lag)
             if source is not None and _follows(slots, (first, end), source):
                 ways.append(Echo(first, _until(slots, first, end), source[0]))
-                weights.append(weight)
-        if ways:
-            found[first] = ways[pick(weights, rng)]
+                weights.append(share * rate / _USUAL)
+        echo = [*ways, None][pick([*weights, max(0.0, 1.0 - sum(weights))], rng)]
+        if echo is not None:
+            found[first] = echo
     return found
 
 
@@ -305,7 +304,7 @@ class _Ways:
     def __init__(
         self, chain: Chain, echo: Echo, before: int | None, place: Vector, wished: Sequence[Vector]
     ) -> None:
-        self.chain, self.first, self.end = chain, echo.first, echo.end
+        self.chain, self.first, self.end, self.before = chain, echo.first, echo.end, before
         self.wished: list[Vector | None] = [None, *wished]
         self.place = place[chain.tables.midi]
         numbers, weights = chain.entries() if before is None else chain.ways(echo.first, before)
@@ -335,27 +334,11 @@ class _Ways:
         self, bar: Sequence[tuple[Vector, Vector | None, Vector]], rows: Vector, after: Vector
     ) -> Vector:
         """Notes of each element to be expected in the bar and after it."""
-        chain, tables = self.chain, self.chain.tables
         total = np.zeros(len(rows))
-        mass = np.zeros(tables.size)
-        np.add.at(mass, self.numbers, self.weights)
-        for t, (message, bend, extra) in enumerate(bar, self.first):
-            edges, labels = chain.gated(t)
-            if t > self.first:
-                source, target, _, _ = tables.edges[chain.frames[t]]
-                if bend is not None:
-                    edges = edges * bend[tables.rises(chain.frames[t])]
-                mass = sums(target, edges * mass[source], tables.size)
-            if len(labels):
-                named = labels * mass[tables.label_from]
-                mass = mass + sums(tables.label_to, named, tables.size)
-            mass = mass * chain.factor(t) * extra
+        ways = [(bend, extra) for _, bend, extra in bar]
+        masses = self.chain.masses(self.first, self.before, ways)
+        for (message, _, _), mass in zip(bar, masses, strict=True):
             share = mass * message
             share /= share.sum()
             total = total + rows @ share
-            if t == self.end - 1:
-                total = total + after @ share
-            if len(tables.exit_from):
-                left = tables.exit_weight * mass[tables.exit_from]
-                mass = mass + sums(tables.exit_to, left, tables.size)
-        return total
+        return np.asarray(total + after @ share)

@@ -21,7 +21,8 @@ from typing import NamedTuple
 from linewright.analysis.figures.views import frame_steps
 from linewright.lines.figure_plans import FigurePlan, Node
 from linewright.lines.hand import HandMap
-from linewright.lines.moves import NONE, REPEAT, MoveTable, kind_of, steps_between
+from linewright.lines.moves import NONE, REPEAT, MoveTable, kind_of, staff_heights, steps_between
+from linewright.lines.pulls import Pulls
 from linewright.lines.quote import QuoteWatch
 from linewright.lines.usage import OutsideUse
 from linewright.theory import Frame
@@ -73,6 +74,7 @@ class Rules:
     high: int
     most_frets: int
     phased: bool
+    pulls: Pulls
 
 
 @dataclass(slots=True)
@@ -83,6 +85,7 @@ class _View:
     heights: list[int]
     inside: frozenset[int]
     notes: dict[int, int]
+    letters: list[int]
 
 
 class Lattice:
@@ -166,7 +169,7 @@ class Lattice:
             return min(3, (abs(self.rules.uses[state.memory].rise_in) + 1) // 2)
         if state.node == FREE:
             if state.memory >= REPEAT:
-                return 0 if state.memory == REPEAT else UNKNOWN
+                return UNKNOWN if state.memory == NONE else 0
             return state.memory % 3 + 1
         plan, node = self._nodes[state.node - _FIRST_FIGURE]
         if node is self.rules.plans[plan].nodes[0]:
@@ -178,7 +181,11 @@ class Lattice:
         heights = frame_steps(frame, range(128))
         inside = frozenset(m for m in range(128) if m % 12 in frame.numbers)
         return _View(
-            frame.tonic.number, heights, inside, {heights[m]: m for m in range(128) if m in inside}
+            frame.tonic.number,
+            heights,
+            inside,
+            {heights[m]: m for m in range(128) if m in inside},
+            staff_heights(frame, range(128)),
         )
 
     def _fits(self, midi: int) -> bool:
@@ -255,9 +262,12 @@ class Lattice:
 
     def _expand_free(self, number: int, state: State, frame: int) -> None:
         edges, rules, watch = self.edges[frame], self.rules, self.rules.watch
+        tonic = self.views[frame].tonic
         for midi, steps in self._near(state.midi, frame):
             quote = watch.after(state.quote, midi - state.midi)
-            weight = rules.moves.weight(state.memory, steps)
+            weight = rules.moves.weight(state.memory, steps) * rules.pulls(
+                (state.midi - tonic) % 12, (midi - tonic) % 12
+            )
             if quote >= 0 and weight:
                 kind = kind_of(steps, state.memory)
                 to = self._arrive(State(midi, FREE, kind, quote), frame)
@@ -296,7 +306,7 @@ class Lattice:
             return
         quote = self.rules.watch.after(state.quote, rise)
         if quote >= 0 and self._fits(midi):
-            steps = steps_between(view.heights[state.midi], view.heights[midi])
+            steps = steps_between(view.letters[state.midi], view.letters[midi])
             kind = kind_of(steps, kind_of(self.rules.uses[state.memory].rise_in))
             to = self._arrive(State(midi, FREE, kind, quote), frame)
             self.edges[frame].append((number, to, 1.0, 0))
@@ -304,6 +314,7 @@ class Lattice:
     def _expand_figure(self, number: int, state: State, frame: int) -> None:
         plan_number, node = self._nodes[state.node - _FIRST_FIGURE]
         plan, offset = self.rules.plans[plan_number], self.offsets[plan_number]
+        rules, tonic = self.rules, self.views[frame].tonic
         pending = self.rules.uses[state.memory - 1].rise_out if state.memory else None
         if node.ends and not state.memory:
             self._exit(number, state, node, plan.in_semitones, frame)
@@ -320,7 +331,8 @@ class Lattice:
                     continue
                 for memory, gate in self._inside(state, midi, plan, after, frame):
                     to = self._reach(State(midi, offset + after, memory, quote), frame)
-                    self.edges[frame].append((number, to, weight * scale, gate))
+                    bond = rules.pulls((state.midi - tonic) % 12, (midi - tonic) % 12)
+                    self.edges[frame].append((number, to, weight * scale * bond, gate))
 
     def _exit(self, number: int, state: State, node: Node, semitones: bool, frame: int) -> None:
         move = node.move if semitones else round(node.move / 2)
@@ -381,7 +393,7 @@ class Lattice:
             found = []
             for other in range(midi - leap, midi + leap + 1):
                 if other in view.inside and self._fits(other) and self._reaches(midi, other):
-                    steps = steps_between(view.heights[midi], view.heights[other])
+                    steps = steps_between(view.letters[midi], view.letters[other])
                     found.append((other, steps))
             self._targets[(midi, frame)] = found
         return found

@@ -6,11 +6,12 @@ import itertools
 from collections.abc import Sequence
 
 from linewright.analysis import Analysis
-from linewright.analysis.figures.views import frame_steps
+from linewright.errors import MusicError
 from linewright.lines.echo import echo_rate
 from linewright.lines.figure_plans import FigurePlan, plan_figures
 from linewright.lines.mix import Element
-from linewright.lines.moves import MoveTable, steps_between
+from linewright.lines.moves import MoveTable, staff_heights, steps_between
+from linewright.lines.pulls import Pulls
 from linewright.lines.setup import Learned
 from linewright.lines.taste import Taste
 from linewright.lines.usage import OutsideUse, learned_uses
@@ -22,22 +23,23 @@ def learn(analysis: Analysis) -> Learned:
     """Everything a line is made from, learned from one analysis."""
     lick, frame = analysis.lick, analysis.frame
     source = tuple(lick.notes[index].midi for index in lick.melody)
-    moves: list[int] = []
-    ways: list[int] = []
-    if frame is not None:
-        heights = frame_steps(frame, source)
-        ways = [steps_between(a, b) for a, b in itertools.pairwise(heights)]
-        inside = [height % 2 == 0 for height in heights]
-        for a, b, x, y in zip(heights, heights[1:], inside, inside[1:], strict=False):
-            if x and y:
-                moves.append((b - a) // 2)
+    if frame is None:
+        raise MusicError("a line needs a frame")
+    heights = staff_heights(frame, source)
+    pairs = list(itertools.pairwise(heights))
+    moves = [(b - a) // 2 for a, b in pairs if not a % 2 and not b % 2]
+    ways = [steps_between(a, b) for a, b in pairs]
     uses, plans = learned_uses(analysis), plan_figures(analysis)
+    table = MoveTable(moves, ways)
+    pulls = Pulls(frame, heights, table)
+    taste = Taste(analysis, table, pulls)
     return Learned(
         source,
-        MoveTable(moves, ways),
+        taste.moves,
         uses,
         plans,
-        Taste(analysis),
+        pulls,
+        taste,
         analysis.rhythm.common,
         _elements(analysis, plans, uses),
         echo_rate(analysis),

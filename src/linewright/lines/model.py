@@ -15,11 +15,13 @@ from linewright.fretboard import finger
 from linewright.lines.clash import explain, refuse_shares
 from linewright.lines.ease import harder_steps, simpler_steps
 from linewright.lines.figure_plans import FigurePlan
+from linewright.lines.heard import with_notes_heard
 from linewright.lines.learn import learn
 from linewright.lines.line import Line
 from linewright.lines.mix import Element, Proofs
 from linewright.lines.plan import Kept, LinePlan, plan_line
 from linewright.lines.request import LineRequest
+from linewright.lines.rhythms import own_grid
 from linewright.lines.setup import (
     Setup,
     allowed,
@@ -41,7 +43,7 @@ _KEPT_PROOFS = 16
 
 
 def line_model(analysis: Analysis, *, instrument: Instrument | None = None) -> LineModel:
-    """Learn from one lick how to make lines.
+    """Learn from one lick how to make lines; where it hangs on no frame, from the notes heard.
 
     Parameters
     ----------
@@ -52,9 +54,9 @@ def line_model(analysis: Analysis, *, instrument: Instrument | None = None) -> L
     Raises
     ------
     OptionError
-        When the lick hangs on no frame.
+        When the lick hangs on no frame and plays more notes than a scale has.
     MusicError
-        When the lick has no notes, or lies out of the instrument's range.
+        When the lick has too few notes, or lies out of the instrument's range.
     """
     return LineModel(analysis, instrument)
 
@@ -75,14 +77,9 @@ class LineModel:
 
     def __init__(self, analysis: Analysis, instrument: Instrument | None = None) -> None:
         lick = analysis.lick
-        if analysis.frame is None:
-            raise OptionError(
-                f"{lick.title} hangs on no plain scale or arpeggio, so no line can be made from it",
-                accepted="Choose a lick with a frame, or name its tonic",
-            )
         if len(lick.melody) < 2:
             raise MusicError("a line needs a lick of at least two notes to learn from")
-        self.analysis = analysis
+        self.analysis = analysis = with_notes_heard(analysis)
         placed = lick
         if instrument is not None and instrument != lick.instrument:
             bare = tuple(replace(n, string=None, fret=None) for n in lick.notes)
@@ -153,11 +150,14 @@ class LineModel:
         OptionError
             When there is nothing simpler.
         """
-        return self._eased(simpler_steps(line.request, line.asked, self._outside), "simpler")
+        grid = self._grid_of(line.request)
+        steps = simpler_steps(line.request, line.asked, self._outside, grid)
+        return self._eased(steps, "simpler")
 
     def harder(self, line: Line) -> Line:
         """The line's wishes made one step harder, then made anew."""
-        steps = harder_steps(line.request, line.asked, self._outside, self.natural_mix)
+        grid = self._grid_of(line.request)
+        steps = harder_steps(line.request, line.asked, self._outside, self.natural_mix, grid)
         return self._eased(steps, "harder")
 
     @property
@@ -236,6 +236,10 @@ class LineModel:
         about the first note hold at the beginning; there is no last note.
         """
         return stream(self, request or LineRequest())
+
+    def _grid_of(self, request: LineRequest) -> str:
+        """The grid of a line: the one asked for, or the lick's own."""
+        return own_grid(self.analysis.lick) if request.grid == "own" else request.grid
 
     # -- inside --------------------------------------------------------------------------
     def mix_of(self, request: LineRequest) -> dict[str, float]:

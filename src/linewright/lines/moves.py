@@ -1,54 +1,98 @@
-"""How a melody moves: the next move in frame steps, given the one before.
+"""How a melody moves: the next move in steps of the staff, given the one before.
 
-The size of a move is the lick's own counts of successive moves over a common-practice expectation:
-steps are commonest, a leap turns back (the post-skip reversal of von Hippel and Huron 2000;
-Narmour 1990). Whether a melody goes on its way or turns is learned apart, from how often the
-lick turns after a step, a third or a leap, and after one move or more the same way, since that is
-what tells a line with a shape from an aimless one; what is expected of it before the lick is
-heard was counted in 1,362 tunes (``python -m benchmarks.line_habits``). The expectation counts as much as ``PRIOR_MOVES`` moves of the lick, so a
-lick of one bar is not parroted and one of eight bars speaks for itself. Weights are the model's
-own; they are shares, not facts.
+The size of a move is the lick's own counts of successive moves over what was counted in tunes
+(:mod:`.habits`): steps are commonest, a leap turns back (the post-skip reversal of von Hippel and
+Huron 2000; Narmour 1990), and thirds fall more than they rise. Whether a melody goes on its way
+or turns, and how often it repeats a note, is learned apart, from all of the lick's moves after a step,
+a third or a leap, since that is what tells a line with a shape from an aimless one. What was
+counted weighs as much as ``PRIOR_MOVES`` moves of the lick, so a lick of one bar is not parroted and one
+of eight bars speaks for itself. Weights are the model's own; they are shares, not facts.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import itertools
+from collections.abc import Iterable, Sequence
+from copy import copy
 from typing import Final
 
-__all__ = ["KINDS", "NONE", "PRIOR_MOVES", "REPEAT", "MoveTable", "kind_of", "steps_between"]
+from linewright.analysis.figures.views import frame_steps
+from linewright.lines.habits import MOVES, WIDEST
+from linewright.theory import Frame
+
+__all__ = [
+    "KINDS",
+    "GROUPS",
+    "NONE",
+    "OUTCOMES",
+    "PRIOR_MOVES",
+    "REPEAT",
+    "MoveTable",
+    "group_of",
+    "kind_of",
+    "outcome_of",
+    "staff_heights",
+    "steps_between",
+]
 
 #: Kinds of a move: its size (1, 2, 3 or more steps), its way, and whether the move before it
-#: went the same way; then a repeated note, and no move before.
+#: went the same way; then a repeated note after a fall and after a rise, and no move before.
 REPEAT: Final = 12
-NONE: Final = 13
-KINDS: Final = 14
-PRIOR_MOVES: Final = 3.0
-#: How often a melody goes on its way after a step, a third, a leap: after one move, and after two
-#: or more (counted, see above), as this many moves say.
-_GOES_ON: Final = ((0.63, 0.55), (0.46, 0.33), (0.29, 0.13))
+NONE: Final = 14
+KINDS: Final = 15
+PRIOR_MOVES: Final = 6
+#: How many moves what was counted of going on, and of repeating a note, weighs as much as.
 _PRIOR_WAYS: Final = 1.5
-#: Odds of going on after one move, and after two or more, are raised by this: range, chords and limits turn a line more often than its
-#: moves alone would.
-_PRESS: Final = (1.8, 2.6)
-_WIDEST: Final = 12
-_SIZE: Final = (0.10, 1.0, 0.6, 0.17, 0.09, 0.05)
+_PRIOR_STILL: Final = 6
+#: Odds of going on after two moves the same way are raised by the first, since figures, chords and the
+#: rule of quotation turn a line more often than its moves alone would; after a leap lowered by the
+#: second, since chords carry a leap on.
+_PRESS_RUN: Final = 1.5
+_PRESS_LEAP: Final = 0.8
+#: The part of the counted that is given to the lick's moves of any kind.
+_SINGLE: Final = 0.2
+#: What a move may do (:func:`outcome_of`).
+OUTCOMES: Final = 3
+#: The groups of kinds whose outcomes are settled together: up and down are one.
+GROUPS: Final = 7
+#: The least weight of a move that was never counted, of one.
+_LEAST: Final = 0.0002
+
+
+def staff_heights(frame: Frame, midi: Iterable[int]) -> list[int]:
+    """Heights in half steps of the staff: a frame note on the place of its letter (even), a note
+    between two frame notes just above the lower. The third of a pentatonic scale so is two steps
+    from its first note, as it is on the staff. A frame with two notes of one letter counts its own
+    steps.
+    """
+    rungs = {degree.semitones: degree.number - 1 for degree in frame.collection.degrees}
+    pitches = list(midi)
+    if len(set(rungs.values())) < len(rungs):
+        return frame_steps(frame, pitches)
+    row: list[int] = []
+    for above in range(12):
+        row.append(2 * rungs[above] if above in rungs else (row[-1] if row else 0) | 1)
+    return [
+        14 * octave + row[above]
+        for octave, above in (divmod(note - frame.tonic.number, 12) for note in pitches)
+    ]
 
 
 def kind_of(steps: int, before: int = NONE) -> int:
-    """The kind of a move of so many frame steps after a move of kind ``before``.
+    """The kind of a move of so many steps after a move of kind ``before``.
 
     >>> kind_of(1), kind_of(1, kind_of(2)), kind_of(0)
     (3, 9, 12)
     """
     if not steps:
-        return REPEAT
+        return REPEAT + (before != NONE and _rises(before))
     rises = steps > 0
     same = before < REPEAT and _rises(before) == rises
     return min(abs(steps), 3) - 1 + 3 * rises + 6 * same
 
 
 def steps_between(before: int, after: int) -> int:
-    """Frame steps between two heights (in half steps), a half step counted away from zero.
+    """Steps between two heights (in half steps), a half step counted away from zero.
 
     >>> steps_between(4, 6), steps_between(4, 5), steps_between(6, 3)
     (1, 1, -2)
@@ -58,94 +102,136 @@ def steps_between(before: int, after: int) -> int:
 
 
 def _rises(kind: int) -> bool:
-    return kind // 3 % 2 == 1
-
-
-def _expected(before: int, steps: int) -> float:
-    size = abs(steps)
-    weight = _SIZE[size] if size < len(_SIZE) else 0.02
-    if before >= REPEAT or not steps:
-        return weight
-    onward = _rises(before) == (steps > 0)
-    last = before % 3 + 1
-    if last == 1:
-        return weight
-    if last == 2:
-        return weight * ((1.0 if size <= 2 else 0.5) if onward else (1.5 if size == 1 else 0.6))
-    return weight * (0.3 if onward else (2.0 if size == 1 else 0.8))
+    return kind // 3 % 2 == 1 if kind < REPEAT else kind > REPEAT
 
 
 class MoveTable:
-    """Weight of each move (-12 to 12 frame steps) after each kind of move.
+    """Weight of each move (-WIDEST to WIDEST steps) after each kind of move.
 
     Parameters
     ----------
     moves : sequence of int
-        The lick's moves between frame notes, in frame steps.
+        The lick's moves between frame notes, in steps of the staff.
     ways : sequence of int
-        All its moves in order, outside notes too, in frame steps.
+        All its moves in order, outside notes too.
     """
 
     def __init__(self, moves: Sequence[int], ways: Sequence[int] = ()) -> None:
-        counts = [[0.0] * (2 * _WIDEST + 1) for _ in range(KINDS)]
-        single = [0.0] * (2 * _WIDEST + 1)
+        counts = [[0.0] * (2 * WIDEST + 1) for _ in range(KINDS)]
+        single = [0.0] * (2 * WIDEST + 1)
         before = NONE
         for steps in moves:
-            place = max(-_WIDEST, min(_WIDEST, steps)) + _WIDEST
+            place = max(-WIDEST, min(WIDEST, steps)) + WIDEST
             counts[before][place] += 1
             single[place] += 1
             before = kind_of(steps, before)
-        on = _ways(ways or moves)
+        self._on, self._stills = _ways(ways or moves), _still(ways or moves)
         self._weights: list[list[float]] = []
         total = sum(single)
         for kind in range(KINDS):
-            expected = [_expected(kind, s - _WIDEST) for s in range(2 * _WIDEST + 1)]
-            scale = sum(expected)
+            usual = _usual(kind)
             mixed = [
-                PRIOR_MOVES * (0.6 * e / scale + (0.4 * one / total if total else 0.4 * e / scale))
-                for e, one in zip(expected, single, strict=True)
+                (1 - _SINGLE) * e + _SINGLE * (one / total if total else e)
+                for e, one in zip(usual, single, strict=True)
             ]
-            row = [m + c for m, c in zip(mixed, counts[kind], strict=True)]
-            self._weights.append(_turned(row, kind, on))
+            row = [PRIOR_MOVES * m + c for m, c in zip(mixed, counts[kind], strict=True)]
+            if kind != NONE:
+                row = _parted(row, kind, self.outcomes(group_of(kind)))
+            self._weights.append(row)
+
+    def outcomes(self, group: int) -> tuple[float, float, float]:
+        """How often a note is repeated, and a melody goes on its way and turns back, after a move
+        of a group (:func:`group_of`).
+        """
+        still, on = self._stills[group == GROUPS - 1], self._on[group]
+        press = _PRESS_RUN if group // 3 == 1 else 1.0
+        if group in (2, 5):
+            press *= _PRESS_LEAP
+        on = on * press / (on * press + 1 - on)
+        return still, (1 - still) * on, (1 - still) * (1 - on)
+
+    def bent(self, factors: Sequence[Sequence[float]]) -> MoveTable:
+        """The same table with the outcomes after each group of kinds weighed."""
+        other = copy(self)
+        other._weights = [
+            [
+                round(w * factors[group_of(kind)][outcome_of(kind, k - WIDEST)], 9)
+                for k, w in enumerate(row)
+            ]
+            if kind != NONE
+            else row
+            for kind, row in enumerate(self._weights)
+        ]
+        return other
 
     def weight(self, before: int, steps: int) -> float:
-        """Weight of moving ``steps`` frame steps after a move of kind ``before``."""
-        if not -_WIDEST <= steps <= _WIDEST:
+        """Weight of moving ``steps`` steps after a move of kind ``before``."""
+        if not -WIDEST <= steps <= WIDEST:
             return 0.0
-        return self._weights[before][steps + _WIDEST]
+        return self._weights[before][steps + WIDEST]
 
 
-def _ways(moves: Sequence[int]) -> list[list[float]]:
-    """How likely it is to go on the same way after a move of each size, the first of its way or
-    not.
+def _usual(kind: int) -> list[float]:
+    row = [max(_LEAST, count / 1000) for count in MOVES[kind]]
+    total = sum(row)
+    return [value / total for value in row]
+
+
+def group_of(kind: int) -> int:
+    """0 to 2 after a step, a third, a leap that is the first of its way; 3 to 5 after one that
+    goes on; 6 after a repeated note.
     """
-    on = [[_PRIOR_WAYS * share for share in row] for row in _GOES_ON]
-    all_ = [[_PRIOR_WAYS] * 2 for _ in _GOES_ON]
+    return GROUPS - 1 if kind >= REPEAT else kind % 3 + 3 * (kind // 6)
+
+
+def outcome_of(kind: int, steps: int) -> int:
+    """0 for a repeated note, 1 for going on the same way after a move of a kind, 2 for turning back."""
+    if not steps:
+        return 0
+    return 1 if _rises(kind) == (steps > 0) else 2
+
+
+def _ways(moves: Sequence[int]) -> list[float]:
+    """How likely it is to go on the same way, by the group of the move before."""
+    on = [_PRIOR_WAYS * _goes_on(group) for group in range(GROUPS)]
+    all_ = [_PRIOR_WAYS] * GROUPS
     before = NONE
     for move in moves:
-        if before < REPEAT and move:
-            size, run = before % 3, before // 6
-            all_[size][run] += 1
-            on[size][run] += _rises(before) == (move > 0)
+        if before != NONE and move:
+            all_[group_of(before)] += 1
+            on[group_of(before)] += outcome_of(before, move) == 1
         before = kind_of(move, before)
-    return [[o / a for o, a in zip(*rows, strict=True)] for rows in zip(on, all_, strict=True)]
+    return [o / a for o, a in zip(on, all_, strict=True)]
 
 
-def _turned(row: list[float], kind: int, on: Sequence[Sequence[float]]) -> list[float]:
-    """A row whose moves go on and turn back as often as they should; it adds up to 1."""
-    whole = sum(row)
-    factors = [1.0] * len(row)
-    if kind < REPEAT:
-        rises = _rises(kind)
-        onward = [(k > _WIDEST) == rises and k != _WIDEST for k in range(len(row))]
-        same = sum(w for w, o in zip(row, onward, strict=True) if o)
-        back = whole - same - row[_WIDEST]
-        share = on[kind % 3][kind // 6]
-        odds = share * _PRESS[kind // 6]
-        share = odds / (odds + 1 - share)
-        moving = same + back
-        factors = [
-            1.0 if k == _WIDEST else moving * (share / same if o else (1 - share) / back)
-            for k, o in enumerate(onward)
-        ]
-    return [round(w * f / whole, 9) for w, f in zip(row, factors, strict=True)]
+def _goes_on(group: int) -> float:
+    """The counted share of moves that go on, up and down together."""
+    sums = [0.0, 0.0, 0.0]
+    for kind in range(NONE):
+        if group_of(kind) == group:
+            for place, count in enumerate(MOVES[kind]):
+                sums[outcome_of(kind, place - WIDEST)] += count
+    return sums[1] / (sums[1] + sums[2])
+
+
+def _still(moves: Sequence[int]) -> tuple[float, float]:
+    """How likely it is to repeat a note after a move, and after a repeated note."""
+    counted = [row[WIDEST] / 1000 for row in MOVES]
+    usual = (sum(counted[:REPEAT]) / REPEAT, sum(counted[REPEAT:NONE]) / (NONE - REPEAT))
+    found = []
+    more = 1.0
+    for repeated in range(2):
+        after = [b for a, b in itertools.pairwise(moves) if (a == 0) == bool(repeated)]
+        still = sum(1 for move in after if not move) + _PRIOR_STILL * usual[repeated] * more
+        found.append(still / (len(after) + _PRIOR_STILL))
+        more = min(1.0, found[0] / usual[0])  # a lick that repeats no note does not do so twice
+    return found[0], found[1]
+
+
+def _parted(row: list[float], kind: int, shares: Sequence[float]) -> list[float]:
+    """A row whose moves repeat, go on and turn back as often as they should; it adds up to 1."""
+    outcomes = [outcome_of(kind, place - WIDEST) for place in range(len(row))]
+    sums = [0.0] * OUTCOMES
+    for weight, outcome in zip(row, outcomes, strict=True):
+        sums[outcome] += weight
+    return [round(w * shares[o] / sums[o], 9) for w, o in zip(row, outcomes, strict=True)]

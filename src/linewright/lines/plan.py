@@ -16,6 +16,7 @@ from linewright.lines.hand import HandMap, hand_map, most_frets
 from linewright.lines.line import LineNote
 from linewright.lines.progression import Progression, parse_progression
 from linewright.lines.request import LineRequest
+from linewright.lines.rhythms import closing_bars, own_grid
 from linewright.lines.slots import Rhythm, Slot, bar_rhythms, choose, steady_bar
 from linewright.score import Bar, ChordSpan, Lick, Note, bars_for
 from linewright.theory import Frame, Key, PitchClass
@@ -72,13 +73,12 @@ def plan_line(
     """Lay a request out in time. ``held`` gives bars kept from an earlier line."""
     lick, frame = analysis.lick, analysis.frame
     if frame is None:
-        raise OptionError(
-            f"{lick.title} hangs on no plain scale or arpeggio, so no line can be made from it",
-            accepted="Choose a lick with a frame, or name its tonic",
-        )
+        raise MusicError("a line needs a frame")
     progression = _progression(analysis, request)
     home, moved = _home(analysis, frame, progression)
-    rhythms = _rhythms(lick, request)
+    grid = own_grid(lick) if request.grid == "own" else request.grid
+    rhythms = _Rhythms(lick, request, grid)
+    closing = closing_bars(lick, request)
     kept, fixed = _pins(lick, placed, request, held or {})
     meter = lick.meter
     bars = bars_for(meter, meter.length * request.bars, key=_key(lick, progression, moved))
@@ -91,7 +91,8 @@ def plan_line(
     chord_before = None
     at_chord = 0
     for number, bar in enumerate(bars):
-        closes = _closes(number, request)
+        last = number == request.bars - 1
+        closes = (last and request.held) or closing[number % len(closing)]
         moments: Sequence[tuple[Fraction, Fraction, Kept | None]]
         if number + 1 in fixed:
             moments = [(k.notes[0].onset, k.notes[0].duration, k) for k in kept.get(number + 1, ())]
@@ -130,7 +131,7 @@ def plan_line(
     low, high, moved = _range(lick, request, moved, hand)
     return LinePlan(
         request, progression, home, moved, bars, chords, tuple(slots), numbered, hand, low, high,
-        _frets(slots, lick, request), _swing(lick, request),
+        _frets(slots, lick, request), _swing(lick, request, grid),
     )  # fmt: skip
 
 
@@ -179,16 +180,11 @@ def _key(lick: Lick, progression: Progression, moved: int) -> Key | None:
         return progression.key
 
 
-def _closes(number: int, request: LineRequest) -> bool:
-    last = number == request.bars - 1
-    return (last and request.held) or bool(request.phrase and (number + 1) % request.phrase == 0)
-
-
 class _Rhythms:
     """The rhythm of each free bar."""
 
-    def __init__(self, lick: Lick, request: LineRequest) -> None:
-        self.lick, self.request = lick, request
+    def __init__(self, lick: Lick, request: LineRequest, grid: str) -> None:
+        self.lick, self.request, self.grid = lick, request, grid
         self.known = bar_rhythms(lick) if request.grid == "cells" else ()
         self.rng = Random(f"rhythm {request.seed}")
         if request.grid == "cells" and not self.known:
@@ -201,11 +197,7 @@ class _Rhythms:
             return choose(self.known, self.rng, closes=closes)
         last = number == self.request.bars - 1 and self.request.held
         close = "held" if last else "breath" if closes else ""
-        return steady_bar(self.lick.meter, self.request.grid, close)
-
-
-def _rhythms(lick: Lick, request: LineRequest) -> _Rhythms:
-    return _Rhythms(lick, request)
+        return steady_bar(self.lick.meter, self.grid, close)
 
 
 def _pins(
@@ -276,8 +268,8 @@ def _frets(slots: Sequence[Slot], lick: Lick, request: LineRequest) -> int:
     return most_frets(float(shortest) * 60.0 / float(tempo))
 
 
-def _swing(lick: Lick, request: LineRequest) -> Fraction | None:
-    if request.grid in ("triplets", "sixteenths") and request.swing is None:
+def _swing(lick: Lick, request: LineRequest, grid: str) -> Fraction | None:
+    if grid in ("triplets", "sixteenths") and request.swing is None:
         return None
     if request.swing is None:
         return lick.swing

@@ -16,6 +16,7 @@ __all__ = ["FOLLOW", "GRIDS", "LineRequest"]
 
 #: Grid name -> what it does.
 GRIDS: Final[dict[str, str]] = {
+    "own": "steady, in the lick's commonest note",
     "eighths": "steady eighth notes",
     "quarters": "steady quarter notes",
     "triplets": "steady triplet eighths",
@@ -66,7 +67,8 @@ class LineRequest:
     tempo : Fraction, float, int or None
         Quarter notes a minute, for what the hand can reach; None the lick's, or 100.
     phrase : int
-        Bars in a phrase; its last beat is one held note. 0 for a stream without breaths.
+        Bars in a phrase; its last beat is one held note. 0 for a stream without breaths; None ends
+        phrases in the bars that the lick ends on a held note.
     held : bool
         Whether the last bar ends on a long note.
     """
@@ -82,19 +84,20 @@ class LineRequest:
     start: str | None = None
     landing: str | None = None
     pins: Mapping[int, Lick] = field(default_factory=dict)
-    grid: str = "eighths"
+    grid: str = "own"
     swing: bool | None = None
     follow: str | None = None
     intensity: tuple[float, float] | None = None
     tempo: Fraction | float | int | None = None
-    phrase: int = 4
+    phrase: int | None = None
     held: bool = True
 
     def __post_init__(self) -> None:
         _whole("bars", self.bars, 1, MOST_BARS)
         _whole("leap", self.leap, 1, 24)
         _whole("quote", self.quote, 2, 1000)
-        _whole("phrase", self.phrase, 0, MOST_BARS)
+        if self.phrase is not None:
+            _whole("phrase", self.phrase, 0, MOST_BARS)
         _whole("seed", self.seed, -(2**63), 2**63 - 1)
         if self.grid not in GRIDS:
             raise OptionError(f"no grid {self.grid!r}", accepted=f"Use one of {', '.join(GRIDS)}")

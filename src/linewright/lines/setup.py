@@ -21,6 +21,7 @@ from linewright.lines.lattice import FREE, Lattice, Rules
 from linewright.lines.mix import Element, Proofs, Tuned, members, set_tilts, tune
 from linewright.lines.moves import MoveTable
 from linewright.lines.plan import LinePlan
+from linewright.lines.pulls import Pulls
 from linewright.lines.quote import QuoteWatch
 from linewright.lines.slot_weights import SlotWeights
 from linewright.lines.strict import StrictChain
@@ -46,6 +47,7 @@ class Learned:
     moves: MoveTable
     uses: tuple[OutsideUse, ...]
     plans: tuple[FigurePlan, ...]
+    pulls: Pulls
     taste: Taste
     common: Fraction
     elements: Mapping[str, Element]
@@ -156,6 +158,7 @@ def make_lattice(learned: Learned, plan: LinePlan, mix: Mapping[str, float]) -> 
         plan.high,
         plan.most_frets,
         request.grid == "cells" or learned.common in units,
+        learned.pulls,
     )
     return Lattice(rules, frames, itertools.pairwise(row))
 

@@ -13,11 +13,12 @@ from linewright.errors import OptionError
 from linewright.score import Lick, Meter, Note
 from linewright.theory import ChordSymbol, Frame
 
-__all__ = ["Slot", "bar_rhythms", "choose", "steady_bar"]
+__all__ = ["UNITS", "Slot", "bar_rhythms", "choose", "steady_bar"]
 
 Rhythm = tuple[tuple[Fraction, Fraction], ...]
 
-_UNITS: Final = {
+#: Grid name -> its note, in quarters.
+UNITS: Final = {
     "eighths": Fraction(1, 2),
     "quarters": Fraction(1),
     "triplets": Fraction(1, 3),
@@ -54,9 +55,9 @@ class Slot:
 @lru_cache(maxsize=512)
 def steady_bar(meter: Meter, grid: str, close: str) -> Rhythm:
     """(offset, duration) of a bar of steady notes; ``close`` is ``''``, ``breath`` (the last beat
-    is one note) or ``held`` (a long last note from the middle of the bar).
+    is one note; where notes are as long as beats, the last two) or ``held`` (a long last note from the middle of the bar).
     """
-    unit, length = _UNITS[grid], meter.length
+    unit, length = UNITS[grid], meter.length
     if any(beat % unit for beat in meter.beats):
         raise OptionError(
             f"the beats of {meter} do not divide into {grid}", accepted="Use eighths or cells"
@@ -67,6 +68,8 @@ def steady_bar(meter: Meter, grid: str, close: str) -> Rhythm:
         last = beats[len(beats) // 2]
     elif close == "breath":
         last = beats[-1]
+        if unit >= length - last and len(beats) > 2:
+            last = beats[-2]
     count = int(-(-last // unit))
     notes = [(unit * k, unit) for k in range(count)]
     if last < length:

@@ -9,6 +9,7 @@ from random import Random
 from typing import TYPE_CHECKING
 
 from linewright.lines.line import Line
+from linewright.lines.rhythms import closing_bars
 from linewright.lines.write import write_line
 from linewright.score import Bar, ChordSpan
 
@@ -33,7 +34,7 @@ def stream(model: LineModel, request: LineRequest) -> Iterator[Line]:
     """
     endless = request.with_(pins={}, landing=None, intensity=None, held=False, strict=False)
     first = model.plan(endless)
-    period = lcm(len(first.progression.bars), request.phrase or 1)
+    period = lcm(len(first.progression.bars), len(closing_bars(model.analysis.lick, endless)))
     if period > _LONGEST_ROUND:
         period = len(first.progression.bars)
     if request.grid == "cells":  # a round of rhythms long enough not to be noticed

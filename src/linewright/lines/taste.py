@@ -9,18 +9,25 @@ beats keep to the chord is learned from the lick: its share of chord tones there
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import itertools
+from collections.abc import Callable, Mapping, Sequence
 from typing import Final
 
 from linewright.analysis import Analysis
+from linewright.lines.habits import SHARES
+from linewright.lines.moves import MoveTable, staff_heights
+from linewright.lines.pulls import Pulls, third_of
+from linewright.lines.settle import settle
 from linewright.lines.slots import Slot
 from linewright.theory import ChordSymbol
 
 __all__ = ["Taste"]
 
-#: How strongly the lick's favoured degrees are favoured, and the notes of even share added first.
-_LEAN: Final = 0.8
-_EVEN_NOTES: Final = 8
+#: Notes of the lick that what was counted of degrees weighs as much as.
+_USUAL_NOTES: Final = 8
+#: How far past the lick's notes degrees are settled, and the least leap they are settled with.
+_ROOM: Final = 5
+_FIFTH: Final = 7
 _EVEN: Final = 0.6  # the share of chord tones on strong beats that earns the plain weights
 #: Weights of the last note and of a phrase's last or a held one: by the chord's own number (the
 #: 3rd is 3), of any other chord tone, of any other note; ``_HOME`` times the first for the tonic.
@@ -31,7 +38,7 @@ _HOME: Final = 2.5
 _LAST_ALONE: Final = ({0: 30.0, 7: 5.0, 3: 4.0, 4: 4.0}, 0.02)
 _REST_ALONE: Final = ({0: 5.0, 7: 3.0, 3: 2.5, 4: 2.5}, 0.4)
 #: Weights of coming to such a note by repeating it, by step, by a third, by leap, or unknown.
-_TO_LAST: Final = (0.5, 3.0, 1.0, 0.3, 1.0)
+_TO_LAST: Final = (0.25, 3.0, 1.0, 0.3, 1.0)
 _TO_REST: Final = (0.6, 1.8, 1.0, 0.5, 1.0)
 #: Weight of the other 3rd or 7th than the chord's, where that is no blue note.
 _CLASH: Final = 0.4
@@ -41,21 +48,24 @@ _ANY: Final = (1.0,) * 5
 class Taste:
     """Weight of a pitch at a slot, from the chord and the place in bar and phrase."""
 
-    def __init__(self, analysis: Analysis) -> None:
+    def __init__(self, analysis: Analysis, table: MoveTable, pulls: Pulls) -> None:
         share = analysis.harmony.strong_chord_tones
         self.strength = 1.0 if share is None else round(0.4 + 0.6 * min(1.0, share / _EVEN), 3)
         lick = analysis.lick
-        self.degrees = _degree_weights(analysis)
         heights = [lick.notes[i].midi for i in lick.melody]
         self.center = sum(heights) / len(heights)
         self.width = max(4.0, (max(heights) - min(heights)) * 0.45)
+        self.degrees, self.moves = _settled(analysis, heights, table, pulls, self._near)
+
+    def _near(self, midi: int, moved: int = 0) -> float:
+        away = (midi - self.center - moved) / self.width
+        return 1.0 / (1.0 + away * away * 0.35)
 
     def weight(self, slot: Slot, midi: int, moved: int, *, last: bool, held: bool) -> float:
         """The weight of sounding ``midi`` at ``slot``; ``moved`` is how far the home has moved,
         ``held`` says that the note is a long one.
         """
-        away = (midi - self.center - moved) / self.width
-        weight = 1.0 / (1.0 + away * away * 0.35)
+        weight = self._near(midi, moved)
         chord = slot.chord
         tonic = slot.frame.tonic.number
         weight *= self.degrees[(midi - tonic) % 12]
@@ -109,20 +119,39 @@ def _rest(chord: ChordSymbol | None, midi: int, tonic: int, *, last: bool) -> fl
     return numbers.get(number, tone) * (_HOME if last and not home else 1.0)
 
 
-def _degree_weights(analysis: Analysis) -> tuple[float, ...]:
-    """For each semitone above the tonic, how much the lick favours that degree of its frame: the
-    share over an even share to the power ``_LEAN``, some notes of even share added first.
+def _settled(
+    analysis: Analysis,
+    heights: Sequence[int],
+    table: MoveTable,
+    pulls: Pulls,
+    near: Callable[[int], float],
+) -> tuple[tuple[float, ...], MoveTable]:
+    """The weight of each semitone above the tonic and the moves, with which degrees come as often as in
+    the lick, over what was counted in tunes.
     """
     frame = analysis.frame
-    inside = frame.numbers if frame is not None else frozenset(range(12))
-    counts = dict.fromkeys(sorted(inside), _EVEN_NOTES / len(inside))
-    for index in analysis.lick.melody:
-        number = analysis.lick.notes[index].midi % 12
-        if number in counts:
-            counts[number] += 1
+    if frame is None:
+        return (1.0,) * 12, table
+    degrees = frame.collection.degrees
+    usual = SHARES[third_of(degrees)]
+    shares = {degree.semitones: usual[degree.number - 1] for degree in degrees}
+    total = sum(shares.values())
+    counts = {above: _USUAL_NOTES * share / total for above, share in shares.items()}
+    tonic = frame.tonic.number
+    for midi in heights:
+        if (midi - tonic) % 12 in counts:
+            counts[(midi - tonic) % 12] += 1
     total = sum(counts.values())
-    tonic = analysis.tonic.number
-    return tuple(
-        round((counts.get((tonic + k) % 12, total / len(inside)) * len(inside) / total) ** _LEAN, 9)
-        for k in range(12)
+    low, high = min(heights) - _ROOM, max(heights) + _ROOM
+    pitches = [midi for midi in range(low, high + 1) if midi % 12 in frame.numbers]
+    weights, moves = settle(
+        pitches,
+        staff_heights(frame, pitches),
+        [(midi - tonic) % 12 for midi in pitches],
+        table,
+        pulls,
+        [near(midi) for midi in pitches],
+        max(_FIFTH, *(abs(b - a) for a, b in itertools.pairwise(heights))),
+        {above: count / total for above, count in counts.items()},
     )
+    return tuple(weights.get(above, 1.0) for above in range(12)), moves

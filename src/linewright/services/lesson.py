@@ -140,6 +140,13 @@ class Lesson:
     groups: tuple[OutsideGroup, ...]
     strip: Strip
 
+    @property
+    def makes_lines(self) -> bool:
+        """Whether lines can be made: the lick has a frame, or as few notes as one."""
+        from linewright.lines.heard import MOST_HEARD, degrees_heard  # the line maker loads numpy
+
+        return self.analysis.frame is not None or len(degrees_heard(self.analysis)) <= MOST_HEARD
+
 
 def make_lesson(
     lick: Lick,

@@ -61,7 +61,7 @@ class Wishes:
     bars: int | None = None
     mix: tuple[tuple[str, float], ...] | None = None
     leap: int = 7
-    grid: str = "eighths"
+    grid: str = "own"
     seed: int = 0
     follow: str | None = None
     start: str | None = None
@@ -115,7 +115,7 @@ def parse_wishes(pairs: Iterable[tuple[str, str]]) -> Wishes:
         bars=_whole(fields, "bars", 1, MOST_BARS),
         mix=tuple(sorted(mix.items())) or None,
         leap=_whole(fields, "leap", 1, 24, 7) or 7,
-        grid=fields.get("grid", "eighths"),
+        grid=fields.get("grid", "own"),
         seed=_whole(fields, "seed", 0, 2**53, 0) or 0,
         follow=fields.get("follow"),
         start=_short(fields, "start"),

@@ -49,7 +49,7 @@ class _Asked(Strict):
         int | None, Field(ge=1, le=MOST_BARS, description="Left out: one round of the chords")
     ] = None
     leap: Annotated[int, Field(ge=1, le=24, description="Largest move, in half steps")] = 7
-    grid: Annotated[str, Field(max_length=20, description=f"One of {', '.join(GRIDS)}")] = "eighths"
+    grid: Annotated[str, Field(max_length=20, description=f"One of {', '.join(GRIDS)}")] = "own"
     seed: Annotated[
         int, Field(ge=0, le=2**53, description="The same wishes and seed make the same line")
     ] = 0
