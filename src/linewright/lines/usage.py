@@ -10,14 +10,11 @@ that has it.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
-from typing import Final
 
 from linewright.analysis import Analysis
+from linewright.score import BREATH
 
 __all__ = ["OutsideUse", "learned_uses", "on_beat"]
-
-_BREATH: Final = Fraction(1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +70,7 @@ def learned_uses(analysis: Analysis) -> tuple[OutsideUse, ...]:
         if not fact.is_outside:
             continue
         a, note, b = lick.notes[left], lick.notes[index], lick.notes[right]
-        if note.onset - a.end >= _BREATH or b.onset - note.end >= _BREATH:
+        if note.onset - a.end >= BREATH or b.onset - note.end >= BREATH:
             continue
         function = functions[index]
         key = (
