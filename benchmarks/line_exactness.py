@@ -113,11 +113,11 @@ def random_wish(rng: Random, name: str) -> LineRequest:
             ]
         ),
         pins={rng.randint(1, bars - full): analysis.lick} if pinned else {},
-        grid=rng.choice(["eighths", "eighths", "cells", "sixteenths", "quarters", "triplets"]),
+        grid=rng.choice(["own", "eighths", "cells", "sixteenths", "quarters", "triplets"]),
         seed=rng.randrange(10**9),
         leap=rng.choice([4, 5, 7, 7, 9, 12]),
         quote=rng.choice([3, 4, 5, 5, 8]),
-        phrase=rng.choice([0, 2, 4]),
+        phrase=rng.choice([None, 0, 2, 4]),
         held=rng.random() < 0.7,
         tempo=rng.choice([None, None, 60, 200]),
         start=rng.choice([None, None, "1", "5"]),
