@@ -50,8 +50,6 @@ from linewright.analysis.tonic_modes import (
 #: Evidence is scaled before the penalty: what is spread over many cells needs larger weights.
 SCALE = {
     "length": 2.0, "downbeat": 2.0, "first bar": 2.0, "major triad": 2.0, "minor triad": 2.0,
-    "last bar": 2.0, "bar before last": 2.0, "strong time": 2.0, "long time": 2.0, "strong": 2.0,
-    "major arpeggio": 4.0, "minor arpeggio": 4.0,
     "step": 6.0, "downbeat step": 4.0, "strong step": 5.0, "close step": 2.0,
 }  # fmt: skip
 STATES = 64
@@ -75,7 +73,7 @@ class Settings:
     belief: float
     rare: float
     kinds: tuple[int, int]
-    tonic: float  # the penalties
+    tonic: float = 6.0  # the penalties
     mode: float = 2.0
     given: float = 5.0
     heard: float = 10.0
@@ -84,10 +82,10 @@ class Settings:
 
 
 SETTINGS: Mapping[int | str, Settings] = {
-    "whole": Settings(excerpts=1, phrase=0.5, belief=0.0, rare=1.5, tonic=12.0,
+    "whole": Settings(excerpts=1, phrase=0.5, belief=0.0, rare=1.5,
                       kinds=(len(SINGLES), len(PAIRS))),
-    4: Settings(excerpts=4, phrase=0.4, belief=0.2, rare=2.0, tonic=6.0, kinds=BRIEF),
-    2: Settings(excerpts=6, phrase=0.4, belief=0.2, rare=2.0, tonic=6.0, kinds=BRIEF),
+    4: Settings(excerpts=4, phrase=0.4, belief=0.2, rare=2.0, kinds=BRIEF),
+    2: Settings(excerpts=6, phrase=0.4, belief=0.4, rare=2.0, kinds=BRIEF),
 }  # fmt: skip
 
 _SINGLE = len(SINGLES) * 12

@@ -33,17 +33,6 @@ SINGLES: Final = (
     "low last",  # 1 for a last note that is the lowest
     "first bar",  # share of the time in the first full bar
     "major triad", "minor triad",  # share of the bars whose time fits the triad there best
-    "last bar", "bar before last",  # share of the time in those bars
-    "close of eight",  # share of the closes of bars 8, 16 ...
-    "opening of four",  # share of the first strong notes of bars 1, 5, 9 ...
-    "strong time", "strong",  # share of the time and of the number of strong notes
-    "long time",  # share of the squared lengths
-    "last longest",  # 1 for the class of the longest note, the last of several
-    "major arpeggio", "minor arpeggio",  # share of three notes running that are the triad there
-    "close time",  # share of the time of the closes
-    "lowest strong",  # 1 for the class of the lowest strong note
-    "last held",  # log2 of the last note's length over the middle length
-    "again",  # 1 when it is played more than once
 )  # fmt: skip
 #: Kinds of evidence about two pitch classes.
 PAIRS: Final = (
@@ -159,11 +148,7 @@ def evidence_of(
     first_bar = next((number for number in numbers if number), 0)
     singles += _time_in("first bar", first_bar, classes, lengths, numbers)
     if every:
-        singles += [
-            *_content(classes, lengths),
-            *_meter(pitches, classes, lengths, numbers, strong, closes),
-            *_bars(classes, lengths, numbers, levels),
-        ]
+        singles += _triads(classes, lengths, numbers, levels)
         pairs += _strong_pairs(classes, strong, [i for i in closes.values() if i])
     return TonicEvidence(
         len(pitches),
@@ -178,32 +163,6 @@ def evidence_of(
 
 
 _Single = tuple[int, int, float]
-
-
-def _content(classes: Sequence[int], lengths: Sequence[int]) -> Iterator[_Single]:
-    """What is heard long and often, and what arpeggios; the note held last."""
-    middle = sorted(lengths)[len(lengths) // 2]
-    longest = max(zip(lengths, range(len(lengths)), strict=True))[1]
-    yield _SINGLE["last longest"], classes[longest], 1.0
-    yield _SINGLE["last held"], classes[-1], math.log2(lengths[-1] / middle)
-    yield from _entries("long time", _shares(classes, [length**2 for length in lengths]))
-    yield from _ones("again", [pc for pc, times in Counter(classes).items() if times > 1])
-    found: dict[tuple[str, int], int] = {}
-    for three in zip(classes, classes[1:], classes[2:], strict=False):
-        for root in three:
-            if (root + 7) % 12 in three:
-                kind = _arpeggio(root, three)
-                if kind:
-                    found[kind, root] = found.get((kind, root), 0) + 1
-    for (kind, root), times in found.items():
-        yield _SINGLE[kind], root, times / (len(classes) - 2)
-
-
-def _arpeggio(root: int, three: tuple[int, ...]) -> str | None:
-    """Of three notes that hold a root and its fifth, the kind of triad, if any."""
-    if (root + 4) % 12 in three:
-        return "major arpeggio"
-    return "minor arpeggio" if (root + 3) % 12 in three else None
 
 
 def _ends(
@@ -227,46 +186,15 @@ def _ends(
         yield _SINGLE["low last"], last, 1.0
 
 
-def _meter(
-    pitches: Sequence[int],
-    classes: Sequence[int],
-    lengths: Sequence[int],
-    numbers: Sequence[int],
-    strong: Sequence[int],
-    closes: dict[int, int],
-) -> Iterator[_Single]:
-    """What stands on strong places, and where groups of four bars open and close."""
-    if not strong:
-        return
-    yield from _entries("strong", _number_shares([classes[i] for i in strong]))
-    times = _shares([classes[i] for i in strong], [lengths[i] for i in strong])
-    yield from _entries("strong time", times)
-    yield _SINGLE["lowest strong"], min([pitches[i] for i in strong]) % 12, 1.0
-    openings: dict[int, int] = {}
-    for i in strong:
-        if numbers[i] % 4 == 1:
-            openings.setdefault(numbers[i], i)
-    yield from _entries("opening of four", _number_shares([classes[i] for i in openings.values()]))
-    ends = closes.values()
-    yield from _entries(
-        "close time", _shares([classes[i] for i in ends], [lengths[i] for i in ends])
-    )
-    eight = [i for number, i in closes.items() if number % 8 == 0]
-    yield from _entries("close of eight", _number_shares([classes[i] for i in eight]))
-
-
-def _bars(
+def _triads(
     classes: Sequence[int], lengths: Sequence[int], numbers: Sequence[int], levels: Sequence[int]
 ) -> Iterator[_Single]:
-    """The time in the last bars, and the best major or minor triad of each bar."""
+    """The best major or minor triad of each full bar."""
     stressed: dict[int, list[float]] = {}
     for pc, length, number, level in zip(classes, lengths, numbers, levels, strict=True):
         weight = 1.5 if level == 0 else 1.2 if level >= -1 else 1.0
         stressed.setdefault(number, [0.0] * 12)[pc] += length * weight
     full = [number for number in stressed if number] or [0]
-    yield from _time_in("last bar", full[-1], classes, lengths, numbers)
-    if full[-1] > 1:
-        yield from _time_in("bar before last", full[-1] - 1, classes, lengths, numbers)
     found: dict[tuple[str, int], float] = {}
     for number in full:
         for triad, share in _best_triads(stressed[number]):
