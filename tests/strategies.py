@@ -3,12 +3,16 @@
 ``licks()`` builds sound, printable licks: any usual meter, pickups, tuplets, rests, notes held
 over beats and bar lines, double stops, graces, marks, chords, keys, tempo. Its switches take
 away what a format cannot say, so that each test states its format's limits in one call.
+
+The strategies drawn from are built once: to build one hashes all it chooses among, and a lick
+draws from hundreds.
 """
 
 from __future__ import annotations
 
 from dataclasses import replace
 from fractions import Fraction
+from functools import cache, lru_cache
 
 from hypothesis import strategies as st
 
@@ -82,32 +86,41 @@ _PITCHES = tuple(
     for alter in (0, 0, 0, 1, -1, 1, -1, 2, -2)
 )
 _MARKS = tuple(name for name in MARKS if name not in ("bend", "release"))
+_MODES = tuple(
+    {"ionian": "major", "aeolian": "minor", "natural minor": "minor"}.get(mode, mode)
+    for mode in ("major", "minor", "dorian", "mixolydian", *MODES)
+)
+_QUALITIES = tuple(sorted(QUALITIES))
+
+one_of = lru_cache(maxsize=None)(st.sampled_from)
+whole = lru_cache(maxsize=None)(st.integers)
+_PITCH = one_of(_PITCHES)
+_COIN = st.booleans()
 
 
 def pitches() -> st.SearchStrategy[Pitch]:
     """Spelled pitches from C2 to B6, double sharps and flats among them."""
-    return st.sampled_from(_PITCHES)
+    return _PITCH
 
 
 @st.composite
 def keys(draw: st.DrawFn, added: bool = True) -> Key:
     """Keys of every mode with up to seven signs; now and then an explicit accidental."""
-    mode = draw(st.sampled_from(["major", "minor", "dorian", "mixolydian", *MODES]))
-    mode = {"ionian": "major", "aeolian": "minor", "natural minor": "minor"}.get(mode, mode)
-    fifths = draw(st.integers(-7, 7))
+    mode = draw(one_of(_MODES))
+    fifths = draw(whole(-7, 7))
     tonic = PitchClass.from_fifths(fifths - MODES[mode])
     extra: tuple[PitchClass, ...] = ()
-    if added and draw(st.integers(0, 9)) == 9:
-        extra = (PitchClass(draw(st.sampled_from("CDEFGAB")), draw(st.integers(-1, 1))),)
+    if added and draw(whole(0, 9)) == 9:
+        extra = (PitchClass(draw(one_of("CDEFGAB")), draw(whole(-1, 1))),)
     return Key(tonic, mode, extra)
 
 
 @st.composite
 def chord_symbols(draw: st.DrawFn) -> ChordSymbol:
     """Chord symbols of every known quality, some over a bass note."""
-    root = PitchClass.from_fifths(draw(st.integers(-6, 7)))
-    bass = draw(st.sampled_from([None, None, None, PitchClass("E"), PitchClass("B", -1)]))
-    return ChordSymbol(root, draw(st.sampled_from(sorted(QUALITIES))), bass)
+    root = PitchClass.from_fifths(draw(whole(-6, 7)))
+    bass = draw(one_of((None, None, None, PitchClass("E"), PitchClass("B", -1))))
+    return ChordSymbol(root, draw(one_of(_QUALITIES)), bass)
 
 
 def texts() -> st.SearchStrategy[str]:
@@ -115,7 +128,13 @@ def texts() -> st.SearchStrategy[str]:
     return st.text(_TEXT, min_size=1, max_size=24).map(lambda t: " ".join(t.split()) or "A")
 
 
-@st.composite
+_KEYS = {added: keys(added) for added in (True, False)}
+_CHORD = chord_symbols()
+_CHORD_OR_NONE = st.none() | _CHORD
+_TITLE = {True: texts(), False: st.text("ABCdef", min_size=1, max_size=8)}
+_WORDS = {True: st.none() | _TITLE[True], False: st.none()}
+
+
 def _slots(draw: st.DrawFn, beats: tuple[Fraction, ...], tuplets: bool) -> list[Fraction]:
     lengths: list[Fraction] = []
     for beat in beats:
@@ -123,7 +142,7 @@ def _slots(draw: st.DrawFn, beats: tuple[Fraction, ...], tuplets: bool) -> list[
         cells = COMPOUND_CELLS if compound else PLAIN_CELLS
         if tuplets:
             cells += COMPOUND_TUPLETS if compound else TUPLET_CELLS
-        lengths.extend(beat * part for part in draw(st.sampled_from(cells)))
+        lengths.extend(beat * part for part in draw(one_of(cells)))
     return lengths
 
 
@@ -178,17 +197,17 @@ def licks(
         Whether title, style and source hold any text (else title alone, plain letters).
     """
     names = _MARKS if marks is None else marks
-    key = draw(keys(added_accidentals)) if declared_key is not False else None
-    if declared_key is None and draw(st.booleans()):
+    key = draw(_KEYS[added_accidentals]) if declared_key is not False else None
+    if declared_key is None and draw(_COIN):
         key = None
-    meter = draw(st.sampled_from(meters))
+    meter = draw(one_of(meters))
     bars, lengths = _draw_bars(
         draw, meter, key, max_bars, changes, irregular, pickups, tuplets, added_accidentals
     )
     notes: list[Note] = []
     at, open_group = Fraction(0), 0
     for length in lengths:
-        kind = draw(st.integers(0, 9))
+        kind = draw(whole(0, 9))
         if kind == 9 and open_group:
             notes[-open_group:] = [
                 replace(n, duration=n.duration + length) for n in notes[-open_group:]
@@ -196,7 +215,7 @@ def licks(
         elif kind == 8 and rests:
             open_group = 0
         else:
-            size = draw(st.sampled_from((1, 1, 1, 1, 2, 3))) if double_stops else 1
+            size = draw(one_of((1, 1, 1, 1, 2, 3))) if double_stops else 1
             group = _draw_group(draw, at, length, size, names, marks is None, graces, instrument)
             notes.extend(group)
             open_group = len(group)
@@ -207,77 +226,82 @@ def licks(
         for onset in bar.meter.beat_onsets
         if bar.offset(bar.onset) <= onset < bar.offset(bar.onset) + bar.duration
     ]
-    text = texts() if words else st.text("ABCdef", min_size=1, max_size=8)
-    optional = st.none() | text if words else st.none()
     return Lick(
         tuple(notes),
         bars,
         _draw_chords(draw, beats, bars[-1].end, no_chord) if chords else (),
-        title=draw(text),
-        tempo=_draw_tempo(draw) if tempo and draw(st.booleans()) else None,
+        title=draw(_TITLE[words]),
+        tempo=_draw_tempo(draw) if tempo and draw(_COIN) else None,
         instrument=instrument,
-        swing=draw(st.sampled_from([None, F(2), F(3, 2)])) if swing else None,
-        style=draw(optional),
-        source=draw(optional),
+        swing=draw(one_of((None, F(2), F(3, 2)))) if swing else None,
+        style=draw(_WORDS[words]),
+        source=draw(_WORDS[words]),
     )
 
 
 def _draw_bars(draw, meter, key, max_bars, changes, irregular, pickups, tuplets, added):  # type: ignore[no-untyped-def]
-    count = draw(st.integers(1, max_bars))
+    count = draw(whole(1, max_bars))
     laid: list[tuple[Fraction, Meter, Key | None]] = []
     lengths: list[Fraction] = []
-    pickup = pickups and draw(st.integers(0, 3)) == 0 and len(meter.beats) > 1
+    pickup = pickups and draw(whole(0, 3)) == 0 and len(meter.beats) > 1
     if pickup:
-        first = draw(st.integers(1, len(meter.beats) - 1))
+        first = draw(whole(1, len(meter.beats) - 1))
         beats = meter.beats[first:]
         laid.append((sum(beats, F(0)), meter, key))
-        lengths.extend(draw(_slots(beats, tuplets)))
+        lengths.extend(_slots(draw, beats, tuplets))
     for number in range(count):
-        if changes and number and draw(st.integers(0, 4)) == 0:
-            meter = draw(st.sampled_from(METERS))
-            key = draw(keys(added)) if key is not None else None
+        if changes and number and draw(whole(0, 4)) == 0:
+            meter = draw(one_of(METERS))
+            key = draw(_KEYS[added]) if key is not None else None
         beats = meter.beats
-        if irregular and number and number == count - 1 and draw(st.integers(0, 3)) == 0:
-            beats = beats[: draw(st.integers(1, len(beats)))]
+        if irregular and number and number == count - 1 and draw(whole(0, 3)) == 0:
+            beats = beats[: draw(whole(1, len(beats)))]
         laid.append((sum(beats, F(0)), meter, key))
-        lengths.extend(draw(_slots(beats, tuplets)))
+        lengths.extend(_slots(draw, beats, tuplets))
     return bars_from_lengths(laid, pickup=pickup), lengths
+
+
+@cache
+def _strings(count: int, size: int) -> st.SearchStrategy[list[int]]:
+    return st.lists(whole(1, count), min_size=size, max_size=size, unique=True)
+
+
+@cache
+def _some(names: tuple[str, ...]) -> st.SearchStrategy[set[str]]:
+    return st.sets(one_of(names), min_size=1, max_size=2)
+
+
+@cache
+def _places(count: int) -> st.SearchStrategy[set[int]]:
+    return st.sets(whole(0, count - 1), max_size=4)
 
 
 def _draw_group(draw, at, length, size, names, bends, graces, instrument):  # type: ignore[no-untyped-def]
     group: dict[int, Note] = {}
-    strings = (
-        draw(
-            st.lists(
-                st.integers(1, len(instrument.strings)), min_size=size, max_size=size, unique=True
-            )
-        )
-        if instrument
-        else range(size)
-    )
+    strings = draw(_strings(len(instrument.strings), size)) if instrument else range(size)
     for string in strings:
         found: tuple[Mark, ...] = ()
-        if names and draw(st.integers(0, 3)) == 0:
-            chosen = draw(st.sets(st.sampled_from(names), min_size=1, max_size=2))
+        if names and draw(whole(0, 3)) == 0:
+            chosen = draw(_some(names))
             found = tuple(_mark(draw, name) for name in sorted(chosen))
         if instrument is None:
-            note = Note(at, length, draw(pitches()), marks=found)
+            note = Note(at, length, draw(_PITCH), marks=found)
         else:
-            fret = draw(st.integers(0, 14 - instrument.capo))
-            push = draw(st.sampled_from((0,) * 8 + (1, 2))) if bends and fret else 0
+            fret = draw(whole(0, 14 - instrument.capo))
+            push = draw(one_of((0,) * 8 + (1, 2))) if bends and fret else 0
             if push:
                 found = tuple(sorted((*found, Mark("bend", F(push)))))
             pitch = spell_midi(instrument.midi_at(string, fret) + push)
             note = Note(at, length, pitch, string, fret, found)
         group.setdefault(note.midi, note)
     found_notes = [group[midi] for midi in sorted(group, reverse=True)]
-    if graces and draw(st.integers(0, 7)) == 0:
+    if graces and draw(whole(0, 7)) == 0:
         before = []
-        for _ in range(draw(st.integers(1, 3))):
+        for _ in range(draw(whole(1, 3))):
             if instrument is None:
-                before.append(Grace(draw(pitches())))
+                before.append(Grace(draw(_PITCH)))
             else:
-                string, fret = found_notes[0].string, draw(st.integers(0, 12 - instrument.capo))
+                string, fret = found_notes[0].string, draw(whole(0, 12 - instrument.capo))
                 before.append(Grace(spell_midi(instrument.midi_at(string, fret)), string, fret))
         found_notes[0] = replace(found_notes[0], grace=tuple(before))
     return found_notes
@@ -285,19 +309,19 @@ def _draw_group(draw, at, length, size, names, bends, graces, instrument):  # ty
 
 def _mark(draw, name: str) -> Mark:  # type: ignore[no-untyped-def]
     if name in ("slide in", "slide out"):
-        return Mark(name, Fraction(draw(st.sampled_from((-1, 1)))))
+        return Mark(name, Fraction(draw(one_of((-1, 1)))))
     return Mark(name)
 
 
 def _draw_chords(draw, beats, end, no_chord):  # type: ignore[no-untyped-def]
-    onsets = sorted(draw(st.sets(st.sampled_from(beats), max_size=4)))
+    onsets = sorted({beats[index] for index in draw(_places(len(beats)))})
     spans = []
     for onset, stop in zip(onsets, [*onsets[1:], end], strict=False):
-        symbol = draw(st.none() | chord_symbols()) if no_chord else draw(chord_symbols())
+        symbol = draw(_CHORD_OR_NONE if no_chord else _CHORD)
         spans.append(ChordSpan(onset, stop - onset, symbol))
     return tuple(spans)
 
 
 def _draw_tempo(draw) -> Tempo:  # type: ignore[no-untyped-def]
-    beat = draw(st.sampled_from((F(1), F(1, 2), F(3, 2), F(2))))
-    return Tempo(F(draw(st.integers(30, 300))), beat)
+    beat = draw(one_of((F(1), F(1, 2), F(3, 2), F(2))))
+    return Tempo(F(draw(whole(30, 300))), beat)

@@ -45,7 +45,7 @@ def plain_bits(lick: Lick, tonic: int, number: int, chord: ChordSymbol | None) -
     return bits
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(
     SOME,
     st.lists(st.floats(0, 12), min_size=12, max_size=12),

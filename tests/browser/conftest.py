@@ -8,14 +8,19 @@ from browser_rig import FLAGS, SIZES, Watch, chromium, served
 from linewright.store import Query
 
 
-@pytest.fixture(scope="module")
-def browser():
+@pytest.fixture(scope="session")
+def playing():
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as playwright:
-        launched = playwright.chromium.launch(executable_path=chromium(), args=FLAGS)
-        yield launched
-        launched.close()
+        yield playwright
+
+
+@pytest.fixture(scope="session")
+def browser(playing):
+    launched = playing.chromium.launch(executable_path=chromium(), args=FLAGS)
+    yield launched
+    launched.close()
 
 
 @pytest.fixture(scope="module")

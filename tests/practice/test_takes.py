@@ -82,7 +82,7 @@ def test_timing_put_in_is_found(stream, mean, spread, drift, swing):
 
 
 @given(delay=st.floats(-0.05, 30), gain=st.floats(0.1, 1))
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=8, deadline=None)
 def test_where_the_take_lies_in_the_recording_changes_nothing(stream, delay, gain):
     heard = takes_fair.play(stream, Random(2))
     later = [
@@ -96,10 +96,9 @@ def test_where_the_take_lies_in_the_recording_changes_nothing(stream, delay, gai
 
 
 @given(data=st.data())
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 def test_a_note_in_doubt_never_makes_a_take_fail(stream, data):
     heard = takes_fair.play(stream, Random(4))
-    assert judged(stream, heard).passed is True
     some = data.draw(st.sets(st.integers(0, len(heard) - 1), max_size=len(heard) // 4))
     midi = data.draw(st.integers(40, 80))
     blurred = [
@@ -112,6 +111,7 @@ def test_a_note_in_doubt_never_makes_a_take_fail(stream, data):
 
 def test_the_same_wrong_notes_heard_clearly_do_count(stream):
     heard = takes_fair.play(stream, Random(4))
+    assert judged(stream, heard).passed is True
     wrong = set(range(2, len(heard), 6))
     spoilt = [replace(n, midi=n.midi + 1) if k in wrong else n for k, n in enumerate(heard)]
     verdict = judged(stream, spoilt)
