@@ -85,6 +85,8 @@ def test_a_bracket_spans_its_own_notes(falling: Analysis) -> None:
             r"translate\((-?\d+),", svg
         )
     }  # fmt: skip
+    assert len(heads) == 16
+    assert brackets(svg)
     for g in brackets(svg):
         ends = [int(x) for x in re.findall(r"M(-?\d+)", g.find(SVG + "path").attrib["d"])]
         first, *_, last = map(int, g.attrib["data-notes"].split())
