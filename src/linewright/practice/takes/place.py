@@ -221,18 +221,21 @@ def _align(
     size = float(beat)
     sigma = _SIGMA * size
     kinds = _inner_slots(ground, place)
-    rows: list[list[tuple[Fraction, float, _Slot]]] = []
+    # Moments are compared in whole ticks, of which every slot is a multiple.
+    ticks = math.lcm(*(m.denominator for m in (beat, ground.unit, *(kind[0] for kind in kinds))))
+    unit, reach = int(ground.unit * ticks), 0.8 * max(float(ground.unit), size / 4)
+    rows: list[list[tuple[int, float, _Slot]]] = []
     for time in times:
         shift = line[0] + line[1] * time
         number = math.floor((time - shift) / size)
         row = []
         for step in (-1, 0, 1):
             for inner, expected, slot_cost, off, late_eighth in kinds:
-                at = beat * (number + step) + inner
                 away = time - shift - (number + step) * size - expected
-                if abs(away) <= 0.8 * max(float(ground.unit), size / 4):
+                if abs(away) <= reach:
+                    slot = beat * (number + step) + inner
                     cost = (away / sigma) ** 2 / 2 + slot_cost
-                    row.append((at, cost, _Slot(at, off, late_eighth)))
+                    row.append((int(slot * ticks), cost, _Slot(slot, off, late_eighth)))
         row.sort(key=lambda item: item[0])
         rows.append(row)
     totals: list[list[tuple[float, int]]] = []
@@ -245,7 +248,7 @@ def _align(
                 for j, (before, _, _) in enumerate(rows[k - 1]):
                     if before > at:
                         break
-                    passed = max(0, math.ceil((at - before) / ground.unit) - 1)
+                    passed = max(0, (at - before - 1) // unit)
                     step_cost = _SAME_SLOT if before == at else _PASSED * min(passed, 4)
                     total = totals[k - 1][j][0] + step_cost
                     if total < came[0]:
