@@ -233,9 +233,9 @@ def _align(
             for inner, expected, slot_cost, off, late_eighth in kinds:
                 away = time - shift - (number + step) * size - expected
                 if abs(away) <= reach:
-                    slot = beat * (number + step) + inner
+                    place_at = beat * (number + step) + inner
                     cost = (away / sigma) ** 2 / 2 + slot_cost
-                    row.append((int(slot * ticks), cost, _Slot(slot, off, late_eighth)))
+                    row.append((int(place_at * ticks), cost, _Slot(place_at, off, late_eighth)))
         row.sort(key=lambda item: item[0])
         rows.append(row)
     totals: list[list[tuple[float, int]]] = []
