@@ -254,6 +254,13 @@ ADDRESSES = [
     ("patch", "/api/plans/1/steps/1/rules", {"by": "A", "changes": {"bpm": 1e300}}),
     ("patch", "/api/plans/1/steps/1/rules", {"by": "A", "changes": {"takes": float("nan")}}),
     ("patch", "/api/plans/1/steps/1/rules", {"by": "A", "changes": {"figures": {"x": 10**30}}}),
+    ("patch", "/api/plans/1/rules", {"by": "A", "changes": {"x": 1}}),
+    ("patch", "/api/plans/1/rules", {"by": "A", "changes": {"spread_ms": 1e300}}),
+    ("post", "/api/plans/1/rules/as-given", {"by": "A", "step": 10**30}),
+    ("post", f"/api/plans/1/rules/undo?step={BIG}", None),
+    ("delete", "/api/library/deleted?before=nan", None),
+    ("delete", "/api/library/deleted?before=9999-12-31T23:59:59-14:00", None),
+    ("delete", "/api/library/deleted?before=0001-01-01T00:00:00%2B14:00", None),
 ]  # fmt: skip
 
 

@@ -8,7 +8,7 @@ which it was deleted is fixed when it is shown.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from typing import Final
 
 from linewright.errors import OptionError
@@ -26,14 +26,14 @@ KEPT_DAYS: Final = 30
 
 @dataclass(frozen=True)
 class Deleted:
-    """What is deleted and can be brought back, the last deleted first; what went with its student
-    or plan comes back with it and is not listed by itself.
+    """What is deleted and can be brought back, the last deleted first, each take with its plan;
+    what went with its student or plan comes back with it and is not listed by itself.
     """
 
     licks: tuple[Kept, ...]
     students: tuple[Student, ...]
     plans: tuple[PlanEntry, ...]
-    takes: tuple[TakeEntry, ...]
+    takes: tuple[tuple[TakeEntry, PlanEntry], ...]
 
     @property
     def anything(self) -> bool:
@@ -48,11 +48,13 @@ def deleted_things(library: Library) -> Deleted:
         assert thing.deleted is not None
         return thing.deleted
 
+    plans = {plan.id: plan for plan in library.plans.find()}
+    takes = sorted(library.takes.find(deleted=True), key=when, reverse=True)
     return Deleted(
         library.deleted(),
         tuple(sorted(library.plans.students(deleted=True), key=when, reverse=True)),
         tuple(sorted(library.plans.find(deleted=True), key=when, reverse=True)),
-        tuple(sorted(library.takes.find(deleted=True), key=when, reverse=True)),
+        tuple((take, plans[take.plan_id]) for take in takes if take.plan_id in plans),
     )
 
 
@@ -68,11 +70,18 @@ def remove_for_good(library: Library, before: datetime, *, now: datetime | None 
     Raises
     ------
     OptionError
-        When the moment is less than :data:`KEPT_DAYS` days ago.
+        When the moment is less than :data:`KEPT_DAYS` days ago, or before the calendar begins.
     """
     if before > (now or clock()) - timedelta(days=KEPT_DAYS):
         raise OptionError(
             "what was deleted lately cannot be removed for good yet",
             accepted=f"Only what has been deleted for {KEPT_DAYS} days can",
         )
-    return library.purge(before=before)
+    try:
+        moment = before.astimezone(UTC)
+    except OverflowError as error:
+        raise OptionError(
+            f"{before.isoformat()} lies before the calendar begins",
+            accepted=f"Use a moment at least {KEPT_DAYS} days ago",
+        ) from error
+    return library.purge(before=moment)

@@ -234,13 +234,14 @@ class Plans:
             kept = plan_row(connection, plan_id)
             standing = [c for c in kept.changes if c.undone is None and step in (None, c.step)]
             if not standing:
-                raise NotFound("there is no change of these rules to undo")
+                raise NotFound(
+                    "there is no change of these rules to undo",
+                    accepted="Only a change that stands can be taken back",
+                )
             last = standing[-1]
             taken = tuple(c for c in standing if (c.at, c.by) == (last.at, last.by))
-            if len({c.step for c in taken}) < len(
-                taken
-            ):  # one step twice at one moment: two changes
-                taken = (last,)
+            if len({c.step for c in taken}) < len(taken):
+                taken = (last,)  # one step twice at one moment: two changes
             connection.execute(
                 sa.update(RULE_CHANGES)
                 .where(RULE_CHANGES.c.uuid.in_([c.uuid for c in taken]))

@@ -30,6 +30,7 @@ __all__ = ["router", "zip_file"]
 
 router = APIRouter(prefix="/library", include_in_schema=False)
 TheLibrary = Annotated[Library, Depends(library_of)]
+_CONFIRM = "Open the page of removal and confirm there"
 
 
 @router.get("")
@@ -117,7 +118,7 @@ def _moment(text: str) -> datetime:
     try:
         moment = datetime.fromisoformat(text)
     except ValueError as error:
-        raise OptionError(f"{text!r:.40} is no moment") from error
+        raise OptionError(f"{text!r:.40} is no moment", accepted=_CONFIRM) from error
     if moment.tzinfo is None:
-        raise OptionError(f"{text!r:.40} has no time zone")
+        raise OptionError(f"{text!r:.40} has no time zone", accepted=_CONFIRM)
     return moment
