@@ -14,6 +14,14 @@ def test_a_fresh_server_has_a_score_and_every_band_at_hand():
     assert sounding._bar_wav.cache_info().currsize == 1 + len(STYLES)
 
 
+def test_what_cannot_be_made_is_left_to_the_page_that_needs_it(monkeypatch):
+    def broken():
+        raise OSError("no fonts")
+
+    monkeypatch.setattr(warming, "_steps", lambda: iter((broken, str)))
+    assert warming.warm_up(lambda: True) == 1
+
+
 def test_it_ends_when_the_server_does():
     assert warming.warm_up(lambda: False) == 0
 

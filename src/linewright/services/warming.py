@@ -10,8 +10,6 @@ import logging
 from collections.abc import Callable, Iterator
 from functools import partial
 
-from linewright.errors import LinewrightError
-
 __all__ = ["warm_up"]
 
 _log = logging.getLogger("linewright.services.warming")
@@ -32,9 +30,10 @@ def warm_up(go_on: Callable[[], bool]) -> int:
             break
         try:
             step()
-        except LinewrightError as error:  # the page that needs it will say so
+        except Exception as error:  # whatever it is, the page that needs it will say so
             _log.debug("not warmed: %s", error)
-        made += 1
+        else:
+            made += 1
     return made
 
 
