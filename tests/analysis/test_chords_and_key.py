@@ -130,6 +130,8 @@ def test_a_chord_without_its_root_is_still_that_chord(notes: str, chords: str, f
         ("E7 A7 D7 G", "G"),
         ("D7 G7 C7 F", "F"),
         ("C A7 Dm G7", "C"),
+        ("D7 D7 D7 G7 C C", "C"),  # a chord that lasts for bars is one link of the chain
+        ("C C A7 A7 D7 D7 G7 G7", "C"),
         ("A7 D7 A7 E7", "A"),  # the blues stays home
         ("G7 C7 G7 D7", "G"),
     ],

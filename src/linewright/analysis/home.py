@@ -94,9 +94,10 @@ def chord_tonic(chords: tuple[ChordSpan, ...]) -> PitchClass | None:
         for home in HOMES:
             at_home, follower, follows = 0.0, None, False
             for span, symbol in reversed(spans):
-                applied = follows and symbol.is_dominant and falls_to(symbol, follower)
-                follows = applied or belongs(symbol, root, home)
-                follower = symbol
+                if symbol != follower:  # written again in the next bar it is the same chord
+                    applied = follows and symbol.is_dominant and falls_to(symbol, follower)
+                    follows = applied or belongs(symbol, root, home)
+                    follower = symbol
                 at_home += float(span.duration) if follows else 0.0
             fit = max(fit, at_home)
         score = fit / total
