@@ -5,16 +5,16 @@
 The shipped weights are fitted on all of music21's O'Neill's, Ryan's Mammoth, Aird's, and the
 few tunes of Essen and Nottingham whose K: names a mode. What ``benchmarks.tonic_mode`` prints
 comes from fits made by the functions here that never saw the collection they are tested on;
-``benchmarks.tonic_choice`` is how the settings were chosen.
+``benchmarks.tonic_choice`` compares settings within the training collections.
 
 Two log-linear models, both penalised by squared weights and fitted by L-BFGS from zero (the
 problems are convex, so the fit is deterministic; weights are then rounded):
 
 * tonic: a score for each of the twelve candidates, the same weights turned to each;
 * mode given the tonic: one weight for each fact whatever the mode, and a bias for each mode,
-  every mode made to weigh the same. Where the tonic is given, each mode also weighs the degrees
-  for itself and has a table by which thirds, sixths and sevenths are heard at all; where it is
-  inferred, these made the answer worse, and the commoner modes start ahead instead.
+  every mode made to weigh the same. Where the tonic of an excerpt is given, each mode also has a
+  table by which thirds, sixths and sevenths are heard at all; where it is inferred, the table made
+  the answer worse, and the commoner modes start ahead instead.
 
 Each is fitted three times: on whole tunes, on 4-bar and on 2-bar excerpts, with phrases that end
 as the tune ends beside them: a lick is a whole phrase, where an excerpt is cut anywhere.
@@ -39,10 +39,8 @@ from benchmarks.tonic_data import LENGTHS, SEED, Labelled, Span, excerpts, label
 from linewright.analysis.tonic_evidence import BRIEF, PAIRS, SINGLES
 from linewright.analysis.tonic_model import ModeWeights, TonicWeights, Weights
 from linewright.analysis.tonic_modes import (
-    DEGREE_FACTS,
     MODE_FACTS,
     TONIC_MODES,
-    degree_facts,
     heard_degrees,
     mode_facts,
 )
@@ -74,18 +72,17 @@ class Settings:
     rare: float
     kinds: tuple[int, int]
     tonic: float = 6.0  # the penalties
-    mode: float = 2.0
-    given: float = 5.0
-    heard: float = 10.0
-    degrees: float = 100.0
+    mode: float = 0.1
+    given: float = 0.1
+    heard: float | None = 1.0  # of the table for a given tonic; None for no table
     majors: int = 900
 
 
 SETTINGS: Mapping[int | str, Settings] = {
-    "whole": Settings(excerpts=1, phrase=0.5, belief=0.0, rare=1.5,
+    "whole": Settings(excerpts=1, phrase=0.5, belief=0.0, rare=1.5, heard=None,
                       kinds=(len(SINGLES), len(PAIRS))),
-    4: Settings(excerpts=4, phrase=0.4, belief=0.2, rare=2.0, kinds=BRIEF),
-    2: Settings(excerpts=6, phrase=0.4, belief=0.4, rare=2.0, kinds=BRIEF),
+    4: Settings(excerpts=4, phrase=0.4, belief=0.4, rare=2.0, given=5.0, kinds=BRIEF),
+    2: Settings(excerpts=6, phrase=0.4, belief=0.4, rare=2.0, given=20.0, kinds=BRIEF),
 }  # fmt: skip
 
 _SINGLE = len(SINGLES) * 12
@@ -116,7 +113,6 @@ class Row(NamedTuple):
     columns: np.ndarray
     values: np.ndarray
     facts: np.ndarray
-    degrees: np.ndarray
     heard: int
     count: int
 
@@ -135,14 +131,10 @@ def row_of(tune: Labelled, span: Span) -> Row:
             if PAIRS[kind] == "together":
                 cells.append((_SINGLE + 144 * kind + 12 * b + a, value))
         columns = np.array([column for column, _ in cells])
-        degrees = np.zeros(12 * len(DEGREE_FACTS))
-        for place, value in degree_facts(evidence, tune.tonic):
-            degrees[place] = value
         found = _ROWS[id(tune), span] = Row(
             columns,
             np.array([value for _, value in cells]) * _SCALES[columns],
             np.array([mode_facts(evidence, tune.tonic, mode) for mode in range(4)]),
-            degrees,
             heard_degrees(evidence, tune.tonic),
             evidence.count,
         )
@@ -205,8 +197,6 @@ def mode_scores(rows: list[Row], weights: ModeWeights) -> np.ndarray:
     scores = np.array([row.facts for row in rows]) @ weights.facts + np.array(weights.start)
     if weights.heard:
         scores += np.reshape(weights.heard, (-1, 4))[[row.heard for row in rows]]
-    if weights.degrees:
-        scores += np.array([row.degrees for row in rows]) @ np.reshape(weights.degrees, (-1, 4))
     return scores
 
 
@@ -252,13 +242,12 @@ def fit_mode(data: Examples, settings: Settings, *, given: bool) -> ModeWeights:
     penalties = [np.full(width, settings.mode), np.full(4, BIAS_PENALTY)]
     own = np.zeros((len(labels), 0))
     if given:
-        heard = np.zeros((len(labels), STATES))
-        heard[at, [row.heard for row in data.rows]] = 1.0
-        own = np.hstack([heard, [row.degrees for row in data.rows]])
-        more = own.shape[1]
-        penalties = [np.full(width, settings.given), np.full(4, BIAS_PENALTY),
-                     np.full(4 * STATES, settings.heard),
-                     np.full(4 * (more - STATES), settings.degrees)]  # fmt: skip
+        penalties[0][:] = settings.given
+    if given and settings.heard is not None:
+        own = np.zeros((len(labels), STATES))
+        own[at, [row.heard for row in data.rows]] = 1.0
+        more = STATES
+        penalties.append(np.full(4 * STATES, settings.heard))
     penalty = np.concatenate(penalties)
 
     def loss(weights: np.ndarray) -> tuple[float, np.ndarray]:
@@ -280,7 +269,7 @@ def fit_mode(data: Examples, settings: Settings, *, given: bool) -> ModeWeights:
     prior = np.log(share / share.sum()) * (0.0 if given else settings.belief)
     start = found[width : width + 4] + prior - prior.mean()
     table = found[width + 4 :]
-    parts = (found[:width], start, table[: 4 * STATES], table[4 * STATES :])
+    parts = (found[:width], start, table)
     return ModeWeights(*(_rounded(part[None])[0] for part in parts))
 
 
@@ -338,9 +327,7 @@ def source(weights: tuple[Weights, ...], tunes: list[Labelled]) -> str:
         text += "    ), (\n" + "".join(f"{_table(row)},\n" for row in fitted.tonic.pairs) + "    ))"
         for mode in (fitted.mode, fitted.given):
             text += ", ModeWeights(\n"
-            text += "".join(
-                f"{_table(row)},\n" for row in (mode.facts, mode.start, mode.heard, mode.degrees)
-            )
+            text += "".join(f"{_table(row)},\n" for row in (mode.facts, mode.start, mode.heard))
             text += "    )"
         text += "),\n"
     return text + ")\n# fmt: on\n"

@@ -1,4 +1,4 @@
-"""How the settings of the tonic and mode fit were chosen: within the training collections.
+"""The settings of the tonic and mode fit beside others, within the training collections.
 
     python -m benchmarks.tonic_choice            every alternative below
     python -m benchmarks.tonic_choice NAME...    some of them, or some lengths (whole, 4, 2)
@@ -60,16 +60,16 @@ ALTERNATIVES: Mapping[str, Callable[[Settings], Settings]] = {
     "rare 2": _with(rare=2.0),
     "phrase 1": _with(phrase=1.0),
     "mode 0.1": _with(mode=0.1),
+    "mode 2": _with(mode=2.0),
     "mode 5": _with(mode=5.0),
     "belief 0": _with(belief=0.0),
     "belief 0.2": _with(belief=0.2),
     "belief 0.4": _with(belief=0.4),
     "belief 0.6": _with(belief=0.6),
+    "given 5": _with(given=5.0),
     "given 20": _with(given=20.0),
-    "heard 3": _with(heard=3.0),
-    "degrees 30": _with(degrees=30.0),
-    "degrees 300": _with(degrees=300.0),
-    "no degrees": _with(degrees=1e6),
+    "heard 10": _with(heard=10.0),
+    "no table": _with(heard=None),
 }
 
 

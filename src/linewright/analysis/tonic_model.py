@@ -9,7 +9,7 @@ from functools import cached_property
 from itertools import pairwise
 
 from linewright.analysis.tonic_evidence import TonicEvidence
-from linewright.analysis.tonic_modes import degree_facts, heard_degrees, mode_facts
+from linewright.analysis.tonic_modes import heard_degrees, mode_facts
 
 __all__ = ["ModeWeights", "TonicWeights", "Weights", "mode_chances", "tonic_chances"]
 
@@ -56,14 +56,12 @@ class ModeWeights:
     """A weight for each mode fact, and what each mode starts with.
 
     ``heard`` has a weight for each mode in each state of :func:`heard_degrees` (at 4 x state +
-    mode), ``degrees`` one for each mode and place in :func:`degree_facts` (at 4 x place + mode);
-    either may be empty.
+    mode); it may be empty.
     """
 
     facts: tuple[float, ...]
     start: tuple[float, ...]
     heard: tuple[float, ...] = ()
-    degrees: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +103,6 @@ def mode_chances(
 ) -> tuple[float, ...]:
     """P(mode | tonic, notes): of a known tonic, or of an inferred one."""
     facts = [mode_facts(evidence, tonic, mode) for mode in range(4)]
-    degrees = degree_facts(evidence, tonic)
     state = 4 * heard_degrees(evidence, tonic)
     scores = [0.0] * 4
     for share, weights in _mixed(evidence.count, fitted):
@@ -113,8 +110,6 @@ def mode_chances(
         for mode in range(4):
             fit = sum([w * f for w, f in zip(model.facts, facts[mode], strict=True)])
             fit += model.start[mode] + (model.heard[state + mode] if model.heard else 0.0)
-            if model.degrees:
-                fit += sum([model.degrees[4 * place + mode] * value for place, value in degrees])
             scores[mode] += share * fit
     return _chances(scores)
 

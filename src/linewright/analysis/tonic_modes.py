@@ -8,10 +8,8 @@ from typing import Final
 from linewright.analysis.tonic_evidence import TonicEvidence
 
 __all__ = [
-    "DEGREE_FACTS",
     "MODE_FACTS",
     "TONIC_MODES",
-    "degree_facts",
     "heard_degrees",
     "mode_facts",
 ]
@@ -25,13 +23,6 @@ MODE_FACTS: Final = (
     *(f"{kind} of the {degree}" for degree in ("3rd", "6th", "7th")
       for kind in ("odds", "majority", "downbeat odds")),
     "minor's own 6th heard",
-)  # fmt: skip
-#: Kinds of evidence about single degrees above the tonic, which each mode weighs for itself.
-DEGREE_FACTS: Final = (
-    "heard",  # 1 when it sounds at all
-    "root",  # square root of its share of the time
-    "downbeat",  # share of the notes on bar lines
-    "first", "last",  # 1 for the one note's degree
 )  # fmt: skip
 
 _SCALES: Final = (
@@ -71,23 +62,6 @@ def mode_facts(evidence: TonicEvidence, tonic: int, mode: int) -> tuple[float, .
         facts.append(math.log((evidence.downbeat[a] + _FLOOR) / (evidence.downbeat[b] + _FLOOR)))
     own_sixth = TONIC_MODES[mode] == "minor" and evidence.time[(tonic + 8) % 12] > 0
     return (*facts, 1.0 if own_sixth else 0.0)
-
-
-def degree_facts(evidence: TonicEvidence, tonic: int) -> list[tuple[int, float]]:
-    """The :data:`DEGREE_FACTS` over a tonic, as (12 x kind + degree, value) where not 0."""
-    facts = []
-    for degree in range(12):
-        pc = (tonic + degree) % 12
-        time = evidence.time[pc]
-        if time:
-            facts.append((degree, 1.0))
-            facts.append((12 + degree, math.sqrt(time)))
-        if evidence.downbeat[pc]:
-            facts.append((24 + degree, evidence.downbeat[pc]))
-    if evidence.count:
-        facts.append((36 + (evidence.first - tonic) % 12, 1.0))
-        facts.append((48 + (evidence.last - tonic) % 12, 1.0))
-    return facts
 
 
 def heard_degrees(evidence: TonicEvidence, tonic: int) -> int:
