@@ -56,6 +56,16 @@ def test_spelling_when_the_source_did_not_spell(
         assert analysis.lick.notes[fact.index].pitch == fact.pitch
 
 
+def test_a_note_next_to_another_is_not_said_to_be_tied_to_nothing() -> None:
+    # A raised fourth a semitone under the fifth it comes from, then a leap on (common practice).
+    notes = "A4:2 C5 D5 E5 D#5 D#5 C5:2 A4:2 G5 E5 D5 C5 A4:3"
+    (first, *_) = analyze(phrase(notes, key="Am", spelled=True)).outside_notes
+    assert (
+        first.reason
+        == "the #4 comes from the 5 and goes to the b3, reached by step and left by leap"
+    )
+
+
 def test_a_spelling_that_was_given_is_kept() -> None:
     analysis = analyze(phrase("G4 Bb4 C5 C#5 C5 Bb4 G4 F4 D4 F4 G4:3", key="Gm", spelled=True))
     assert [note.degree.name for note in analysis.outside_notes] == ["#4"]

@@ -30,7 +30,7 @@ FUNCTIONS: Final[dict[str, str]] = {
     "neighbour": "a step away from a note and back",
     "approach": "leapt or turned to, then by step into a frame note",
     "escape": "reached by step, left by a leap the other way",
-    "leap": "left by leap: it stands on its own",
+    "leap": "none of these: leapt to or from, it stands on its own",
 }
 
 #: Blue degrees, in semitones above the tonic (Titon 1977, ch. 4: the third, fifth and seventh areas).
@@ -95,7 +95,7 @@ class _Reader:
             found = test(index)
             if found is not None:
                 return found
-        return "leap", f"the {self._name(index)} {self._way(index)}, tied to nothing by step"
+        return "leap", f"the {self._name(index)} {self._way(index)}{self._tie(index)}"
 
     # -- words ---------------------------------------------------------------------------
     def _name(self, index: int | None) -> str:
@@ -113,6 +113,21 @@ class _Reader:
         else:
             after = f"goes to the {self._name(near.after)}"
         return f"{before} and {after}"
+
+    def _tie(self, index: int) -> str:
+        """How a note of no other function is reached and left, where a step is among it."""
+        near = self.near[index]
+        sides = [
+            (said, "step" if abs(rise) <= 2 else "leap")
+            for said, other, rise in (
+                ("reached by", near.before, near.rise_in),
+                ("left by", near.after, near.rise_out),
+            )
+            if other is not None
+        ]
+        if all(way == "leap" for _, way in sides):
+            return ", tied to nothing by step"
+        return ", " + join_words([f"{said} {way}" for said, way in sides])
 
     # -- questions -----------------------------------------------------------------------
     def _in_chord(self, index: int) -> bool:
