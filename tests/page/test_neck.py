@@ -152,6 +152,22 @@ def test_the_window_follows_the_lick() -> None:
     assert 0 not in frets
 
 
+def test_the_legend_has_room_for_its_words_in_a_wide_serif() -> None:
+    lick = phrase(("G4", 1, 3), ("A4", 1, 5), ("A#4", 1, 6))
+    root = ET.fromstring(neck_svg(GUITAR, G_MINOR, lick=lick))
+    legend = [(float(t.attrib["x"]), float(t.attrib["y"]), t.text or "")
+              for g in root.iter(SVG + "g") if g.get("class") == "legend"
+              for t in g.iter(SVG + "text")]  # fmt: skip
+    assert len(legend) == 4
+    width, height = (float(v) for v in root.attrib["viewBox"].split()[2:])
+    for x, y, words in legend:
+        # DejaVu Serif, among the widest text faces at hand, sets these words at 6.9 a letter.
+        end = x + 6.9 * len(words)
+        assert end <= width
+        assert y <= height
+        assert all(end <= other - 8 for other, row, _ in legend if row == y and other > x)
+
+
 def test_left_handed_is_the_mirror_image() -> None:
     def centres(svg: str) -> dict[tuple[int, int], float]:
         return {

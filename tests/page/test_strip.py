@@ -100,7 +100,7 @@ def test_a_syncopated_note_has_its_triangle_and_says_so() -> None:
     ]  # fmt: skip
     assert [g.attrib["data-note"] for g in marked] == ["1"]
     assert marked[0].find(SVG + "title").text == "bar 1, the and of 1, lasts 1 beat, syncopated"
-    assert "syncopated: held over a stronger beat" in "".join(svg.itertext())
+    assert "syncopated: next stronger beat not struck" in "".join(svg.itertext())
 
 
 def test_bars_with_the_same_rhythm_have_the_same_letter() -> None:

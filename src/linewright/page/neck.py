@@ -224,8 +224,9 @@ class _Drawing:
             if legend
             else []
         )
-        height = self.bottom + 48 + (24 if rows else 0)
-        width = max(self.width, 12 + sum(w for _, w in rows))
+        width = max([self.width, *(12 + wide for _, wide in rows)])
+        lines = _legend_lines(rows, width - 12)
+        height = self.bottom + 48 + (4 + 20 * len(lines) if lines else 0)
         shift = (width - self.width) / 2
         body = "".join(
             [self._dots(), self._wires(), self._strings(), self._numbers(),
@@ -233,8 +234,8 @@ class _Drawing:
         )  # fmt: skip
         if shift:
             body = f'<g transform="translate({shift:.1f} 0)">{body}</g>'
-        if rows:
-            body += _legend(rows, width, self.bottom + 56)
+        for at, line in enumerate(lines):
+            body += _legend(line, width, self.bottom + 56 + 20 * at)
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" class="neck" role="group"'
             f' aria-label="{escape(self._label(frame))}" viewBox="0 0 {width:g} {height}"'
@@ -367,16 +368,27 @@ def _shape(kind: str, x: float, y: float, played: bool, r: float = _RADIUS) -> s
 
 
 def _legend_rows(kinds: set[str], unplayed: bool, word: str) -> list[_Row]:
-    rows: list[_Row] = []
+    found: list[tuple[str, bool, str]] = []
     if "tonic" in kinds:
-        rows.append((("tonic", "lick" in kinds, "tonic"), 66))
+        found.append(("tonic", "lick" in kinds, "tonic"))
     if "lick" in kinds:
-        rows.append((("frame", True, "in the lick"), 92))
+        found.append(("frame", True, "in the lick"))
     if unplayed:
-        rows.append((("frame", False, f"elsewhere in the {word}"), 120 + 8 * len(word)))
+        found.append(("frame", False, f"elsewhere in the {word}"))
     if "outside" in kinds:
-        rows.append((("outside", True, f"outside the {word}"), 84 + 8 * len(word)))
-    return rows
+        found.append(("outside", True, f"outside the {word}"))
+    # Seven to a letter leaves room in the widest serif a reader's machine may put in.
+    return [(row, 32 + 7 * len(row[2])) for row in found]
+
+
+def _legend_lines(rows: list[_Row], width: float) -> list[list[_Row]]:
+    """The legend in as many lines as it takes."""
+    lines: list[list[_Row]] = []
+    for row in rows:
+        if not lines or sum(wide for _, wide in [*lines[-1], row]) > width:
+            lines.append([])
+        lines[-1].append(row)
+    return lines
 
 
 def _legend(rows: list[_Row], width: float, y: int) -> str:

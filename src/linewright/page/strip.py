@@ -256,7 +256,8 @@ class _Strip:
             )
             entries.append((block, "slurred, not picked"))
         if self.syncopated:
-            entries.append(('<path d="M1 0h12l-6 -11z"/>', "syncopated: held over a stronger beat"))
+            peak = '<path d="M1 0h12l-6 -11z"/>'
+            entries.append((peak, "syncopated: next stronger beat not struck"))
         if self.letters:
             box = (
                 f'<rect x="0" y="-12" width="16" height="15" rx="3" fill="none" stroke="{QUIET}"/>'
