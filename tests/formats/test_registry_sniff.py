@@ -91,6 +91,13 @@ def test_an_unknown_file_lists_what_is_accepted(data, filename):
         assert form.can_read == (form.extensions[0] in str(caught.value))
 
 
+@pytest.mark.parametrize("text", ["e|--0-2-3-|\n", "Key: G\ne|---3---|\nB|-3---1-|\n"])
+def test_a_tab_with_strings_missing_is_told_which_lines_it_needs(text):
+    assert sniff(text.encode()).name == "tab"
+    with pytest.raises(ReadError, match=r"string line.*one line for each string"):
+        read_bytes(text.encode())
+
+
 def test_mei_is_written_and_not_read():
     with pytest.raises(ReadError, match="written but not read"):
         sniff(b'<mei xmlns="http://www.music-encoding.org/ns/mei"/>')

@@ -109,6 +109,7 @@ class Imported:
 _STRING_LINE_RE: Final = re.compile(
     r"^[A-Ga-g]?[#b♯♭]?\d? ?[|:\]}]?[-|\dxhpbrsSt/\\~()<>^*=. ]*-[-|]"
 )
+_NAMED_STRING_RE: Final = re.compile(r"^[ \t]*[A-Ga-g][#b♯♭]?\d?[ \t]*\|.*-", re.MULTILINE)
 _ABC_FIELD_RE: Final = re.compile(r"^(X:\s*\d|K:)", re.MULTILINE)
 _READABLE: Final = "Linewright reads " + ", ".join(
     f"{form.label} ({' '.join(form.extensions)})" for form in FORMATS.values() if form.can_read
@@ -166,7 +167,10 @@ def _by_content(data: bytes) -> Format | None:
     strings = sum(1 for line in text.splitlines() if _STRING_LINE_RE.match(line.strip()))
     if strings >= 3:
         return FORMATS["tab"]
-    return FORMATS["abc"] if _ABC_FIELD_RE.search(text) else None
+    if _ABC_FIELD_RE.search(text):
+        return FORMATS["abc"]
+    # One or two string lines are a tab whose other strings are missing: its reader says so.
+    return FORMATS["tab"] if _NAMED_STRING_RE.search(text) else None
 
 
 def _start_of_text(data: bytes) -> str:

@@ -82,7 +82,7 @@ class _Finder:
             count = next((n for n in (6, 4, 5) if count % n == 0), 0)
             if not count:
                 raise ReadError(
-                    f"this system has {len(rows)} string lines", line=rows[0].line, column=1,
+                    f"this system has {_lines(rows)}", line=rows[0].line, column=1,
                     accepted="Write one line for each string, empty ones too: six for a guitar",
                 )  # fmt: skip
         names = [label or "" for label in labels[:count]]
@@ -111,11 +111,15 @@ class _Finder:
                 )
 
 
+def _lines(rows: Sequence[Row]) -> str:
+    return f"{len(rows)} string line{'' if len(rows) == 1 else 's'}"
+
+
 def wrong_count(rows: Sequence[Row], instrument: Instrument) -> ReadError:
     """The error for a system whose lines are not as many as the strings."""
     kind, count = instrument.name, len(instrument.strings)
     return ReadError(
-        f"this system has {len(rows)} string lines; a {kind} has {count} strings",
+        f"this system has {_lines(rows)}; a {kind} has {count} strings",
         line=rows[0].line,
         column=1,
         accepted="Write one line for each string, empty ones too, or name the instrument"
