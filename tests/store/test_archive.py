@@ -160,7 +160,7 @@ def test_a_spoiled_zip_is_refused_whole(full, change, message):
 
 @pytest.mark.parametrize("data", [b"", b"not a zip", b"PK\x03\x04" + b"\0" * 60])
 def test_what_is_no_zip_is_refused(library, data):
-    with pytest.raises(ReadError, match="not a sound zip"):
+    with pytest.raises(ReadError, match="not an intact zip"):
         import_zip(library, data, facts_for)
 
 

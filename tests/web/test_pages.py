@@ -249,7 +249,7 @@ def test_everything_out_and_in(client, library, porch):
     assert "1 lick read: 0 added, 0 brought up to date, 1 already here." in page.text
     bad = client.post("/library/import", files={"file": ("all.zip", b"no zip")})
     assert bad.status_code == 400
-    assert "not a sound zip" in bad.text
+    assert "not an intact zip" in bad.text
 
 
 @pytest.mark.parametrize("path", ["/nowhere", "/licks/9", "/licks/9/edit", "/licks/abc"])

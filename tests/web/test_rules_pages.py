@@ -86,11 +86,11 @@ def test_saved_undone_and_returned_to_the_plans_own(client, library, plan):
 @pytest.mark.parametrize(
     ("name", "value", "words"),
     [
-        ("spread_ms", "wide", "Steady: 'wide' cannot be. Use 5 to 250"),
-        ("spread_ms", "nan", "Steady: 'nan' cannot be"),
-        ("bpm", "72.5", "whole numbers 20 to 400"),
-        ("slips", "60", "Slips: '60' cannot be. Use 0 to 50"),
-        ("takes", "", "Takes in a row: '' cannot be"),
+        ("spread_ms", "wide", "Steady: 'wide' is not accepted. Use 5 to 250"),
+        ("spread_ms", "nan", "Steady: 'nan' is not accepted"),
+        ("bpm", "72.5", "a whole number from 20 to 400"),
+        ("slips", "60", "Slips: '60' is not accepted. Use 0 to 50"),
+        ("takes", "", "Takes in a row: '' is not accepted"),
         ("leap", "99", "Largest leap"),
         ("by", " ", "Say which teacher decides"),
     ],

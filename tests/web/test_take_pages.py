@@ -62,6 +62,10 @@ def test_a_take_is_brought_and_judged_and_the_next_step_opens(client, plan, midi
     assert "Step 1 is done." in text
     assert "Step 2 is open now." in text
     assert client.get(f"/plans/{plan.id}/steps/2/take").text.count("Record a take") == 2
+    bring(client, plan, midi, start="0", bpm=str(BPM // 2))  # not clean: the step stays done
+    again = unescape(client.get(f"/plans/{plan.id}/steps/1/take").text)
+    assert "Step 1 is done." in again
+    assert "the step is done with" not in again
 
 
 def test_a_step_held_back_offers_nothing_to_record(client, plan, midi):

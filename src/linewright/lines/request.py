@@ -126,7 +126,7 @@ class LineRequest:
                 f"a range from {self.range[0]} to {self.range[1]}", accepted="Name the lower first"
             )
         for bar in self.pins:
-            _whole("a pinned bar", bar, 1, self.bars)
+            _whole("a bar to keep as it is", bar, 1, self.bars)
 
     def with_(self, **changes: Any) -> LineRequest:
         """A copy with fields replaced."""

@@ -129,7 +129,7 @@ class RuleField:
     @property
     def accepts(self) -> str:
         """What may be typed, in words."""
-        return f"{'whole numbers ' if self.whole else ''}{self.low} to {self.high}"
+        return f"{'a whole number from ' if self.whole else ''}{self.low} to {self.high}"
 
     def typed(self, text: str) -> RuleField:
         """The same with what somebody typed in it."""
@@ -307,7 +307,7 @@ def _number(field: RuleField, text: str) -> float | int:
 
 def _refused(field: RuleField, text: str) -> OptionError:
     return OptionError(
-        f"{text!r:.30} cannot be", accepted=f"Use {field.accepts}", place=field.label
+        f"{text!r:.30} is not accepted", accepted=f"Use {field.accepts}", place=field.label
     )
 
 

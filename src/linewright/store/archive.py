@@ -285,7 +285,7 @@ def _read_zip(
             )
     except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as error:
         raise ReadError(
-            f"this is not a sound zip file ({error})",
+            f"this is not an intact zip file ({error})",
             accepted=EXPORTED,
         ) from error
     if len({item.uuid for item in incoming}) < len(incoming):

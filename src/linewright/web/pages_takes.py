@@ -82,6 +82,7 @@ def _recording(
         tempos=f"{beat_name(plan.sheet.beat)} a minute",
         bpm=next_tempo(sheet_step, history),
         row=history.row,
+        is_done=plan.entry.progress.is_done(step),
         changed=notes_on(changed_rules(plan, step)),
         held=None if plan.entry.progress.can_start(step) else plan.entry.progress.current,
         unfinished=[take for take in history.takes if take.state != "judged"],

@@ -144,7 +144,7 @@ def _unpack(data: bytes) -> bytes:
         NotImplementedError,  # a compression method this Python lacks
     ) as error:
         raise ReadError(
-            f"the .mxl file is not a sound zip archive ({error})", accepted=_ACCEPTED
+            f"the .mxl file is not an intact zip archive ({error})", accepted=_ACCEPTED
         ) from error
 
 
