@@ -143,6 +143,29 @@ def test_a_chain_of_dominants_is_at_home_where_it_ends(chords: str, tonic: str) 
     assert found.name == tonic
 
 
+@pytest.mark.parametrize(
+    ("chords", "tonic"),
+    [
+        # Turnarounds and half cadences (common practice): the dominant at the end leads to the top.
+        ("C Am F G", "C"),
+        ("C Am Dm G7", "C"),
+        ("G G7 C C#dim7 G E7 A7 D7", "G"),
+        ("Dm7 G7 Cmaj7 A7 Dm7 G7", "C"),
+        ("Cm7 F7 Bbmaj7 G7 Cm7 F7", "Bb"),
+        ("Am G F E7", "A"),
+        # Ending at home, on a blues seventh or on the 4 these are not.
+        ("C F G C", "C"),
+        ("A7 D7 E7 A7", "A"),
+        ("G C G C", "C"),
+        ("G F C G", "G"),
+    ],
+)
+def test_stopping_on_the_dominant_is_not_coming_home(chords: str, tonic: str) -> None:
+    found = chord_tonic(phrase("C4 D4 E4 F4", chords=chords).chords)
+    assert found is not None
+    assert found.name == tonic
+
+
 def test_a_chord_of_another_home_brings_its_own_scale() -> None:
     """Dorian moved up a half step with its chord, and back: no note is borrowed."""
     analysis = analyze(

@@ -78,8 +78,8 @@ def chord_tonic(chords: tuple[ChordSpan, ...]) -> PitchClass | None:
 
     Every root is tried as home; chords that belong there count by their length, dominant sevenths
     that fall a fifth onto one that does among them (D7 G7 C is at home on C; Kostka and Payne 2009,
-    ch. 16), the first and the last chord count more, and a dominant that falls onto home counts
-    most (common practice of functional harmony).
+    ch. 16), the first and the last chord count more, so does a dominant to stop on, and a dominant
+    that falls onto home counts most (common practice of functional harmony).
     """
     spans = [(span, span.symbol) for span in chords if span.symbol is not None]
     if not spans:
@@ -120,6 +120,9 @@ def chord_tonic(chords: tuple[ChordSpan, ...]) -> PitchClass | None:
             score -= 0.3
         if not own or own[0].third == "none":
             score -= 0.1
+        last = spans[-1][1]
+        if own and last.third == "major" and (last.root.number - root.number) % 12 == 7:
+            score += 0.2  # it stops on the dominant: a half cadence, or round again to the top
         return score
 
     return max(roots, key=home_score)
