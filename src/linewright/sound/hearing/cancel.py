@@ -15,7 +15,7 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from linewright.sound.hearing.frames import RATE, Floats, fast_size
+from linewright.sound.hearing.frames import RATE, Floats, fast_size, filtered
 
 __all__ = ["Cleared", "cancelled"]
 
@@ -100,7 +100,7 @@ def _whitened(rest: Floats, *rows: Floats) -> list[Floats]:
     own = np.array([np.dot(rest[k:], rest[: len(rest) - k]) for k in range(_ORDER + 1)], np.float64)
     own[0] = own[0] * (1 + 1e-4) + 1e-9
     back = np.append(1.0, -_solved(own[:-1], own[1:])).astype(np.float32)
-    return [np.asarray(np.convolve(row, back)[: len(row)], np.float32) for row in rows]
+    return [filtered(row, back) for row in rows]
 
 
 def _echo(samples: Floats, played: Floats) -> Floats:
@@ -121,9 +121,20 @@ def _echo(samples: Floats, played: Floats) -> Floats:
 
 
 def _solved(own: NDArray[np.float64], cross: NDArray[np.float64]) -> NDArray[np.float64]:
-    """The filter whose autocorrelation equations these are (symmetric, constant along diagonals)."""
-    at = np.arange(len(own))
-    return np.asarray(np.linalg.solve(own[np.abs(at[:, None] - at)], cross))
+    """The filter whose autocorrelation equations these are, by Levinson's recursion.
+
+    Their matrix is symmetric and constant along its diagonals (Levinson, J. Math. Phys. 25, 1946).
+    """
+    found, back = np.zeros_like(cross), np.zeros_like(cross)  # ``back`` starts with its 1
+    found[0], back[0] = cross[0] / own[0], 1.0
+    left = own[0]
+    for n in range(1, len(own)):
+        lags = own[n:0:-1]
+        turn = -float(lags @ back[:n]) / left
+        back[1 : n + 1] += turn * back[n - 1 :: -1]
+        left *= 1 - turn * turn
+        found[: n + 1] += (cross[n] - float(lags @ found[:n])) / left * back[n::-1]
+    return found
 
 
 def _filtered(row: Floats, taps: Floats) -> Floats:
@@ -135,10 +146,9 @@ def _filtered(row: Floats, taps: Floats) -> Floats:
     shape = np.fft.rfft(taps, size)
     out = np.zeros(count * step + size, np.float32)
     for first in range(0, count, _BLOCKS):
-        part = np.fft.irfft(
-            np.fft.rfft(blocks[first : first + _BLOCKS], size, axis=1) * shape, axis=1
-        )
-        for number, block in enumerate(part, first):
+        some = first + np.flatnonzero(blocks[first : first + _BLOCKS].any(axis=1))
+        part = np.fft.irfft(np.fft.rfft(blocks[some], size, axis=1) * shape, axis=1)
+        for number, block in zip(some, part, strict=True):
             out[number * step : number * step + size] += block
     return out[: len(row)]
 
@@ -155,7 +165,8 @@ def _alike(row: Floats, heard: Floats) -> tuple[NDArray[np.float64], NDArray[np.
     own = np.zeros(size // 2 + 1, np.complex128)
     cross = np.zeros_like(own)
     for first in range(0, count, _BLOCKS):
-        mine, theirs = (b[first : first + _BLOCKS] for b in blocks)
+        some = first + np.flatnonzero(blocks[0][first : first + _BLOCKS, :step].any(axis=1))
+        mine, theirs = (b[some] for b in blocks)
         head = np.conj(np.fft.rfft(mine[:, :step], size, axis=1))
         own += (head * np.fft.rfft(mine, axis=1)).sum(axis=0)
         cross += (head * np.fft.rfft(theirs, axis=1)).sum(axis=0)
@@ -169,5 +180,9 @@ def _quietness(residual: Floats) -> Floats:
     power = np.einsum("gk,gk->g", power, power, dtype=np.float64) / _GRAIN
     width = round(0.12 * RATE / _GRAIN)
     size = np.sqrt(np.maximum(np.convolve(power, np.full(width, 1 / width), "same"), 0))
-    size = np.interp(np.arange(len(residual)), (np.arange(grains) + 0.5) * _GRAIN, size)
-    return np.asarray(1 / np.maximum(size, 1e-3 * size.max() + 1e-12), np.float32)
+    size = np.maximum(size, 1e-3 * size.max() + 1e-12).astype(np.float32)
+    # In between, along straight lines from the middle of one grain to that of the next.
+    low, high = (np.concatenate(x) for x in ((size[:1], size), (size, size[-1:])))
+    share = (np.arange(_GRAIN, dtype=np.float32) + 0.5) / _GRAIN
+    lines = (low[:, None] + (high - low)[:, None] * share).ravel()
+    return np.asarray(1 / lines[_GRAIN // 2 :][: len(residual)], np.float32)

@@ -45,24 +45,27 @@ _HASTE: Final = 1.95  # each step goes that much further; below 2 it still conve
 def _combs(low: int, high: int, tuning: float, compression: float, made: Bins) -> Floats:
     """Spectra of all semitones and slopes, each summing to 1, shape (semitones * slopes, bins)."""
     count = int(made.top * made.size / RATE)
-    bins = np.arange(count) * RATE / made.size
     lobe = np.hanning(made.width + 1)[:-1]
     shape = np.abs(np.fft.rfft(lobe, 64 * WINDOW))[: 64 * 4]
     shape /= shape[0]
     step = RATE / (64 * WINDOW)
-    out = np.zeros(((high - low + 1) * len(_SLOPES), count))
-    for k, midi in enumerate(range(low, high + 1)):
-        base = 440 * 2 ** ((midi + tuning - 69) / 12)
-        for partial in range(1, 25):
-            centre = base * partial * np.sqrt(1 + 5e-5 * partial**2)
-            if centre > made.top:
-                break
-            value = np.interp(np.abs(bins - centre), np.arange(len(shape)) * step, shape, right=0)
-            for s, slope in enumerate(_SLOPES):
-                row = out[k * len(_SLOPES) + s]
-                np.maximum(row, value * partial**-slope, out=row)
-    out = out**compression
-    return np.asarray(out / out.sum(axis=1, keepdims=True), np.float32)
+    reach = int(len(shape) * step * made.size / RATE) + 1  # bins to either side
+    out = np.zeros((high - low + 1, len(_SLOPES), count + 2 * reach + 1))
+    partial = np.arange(1.0, 25.0)
+    fallen = partial ** -np.array(_SLOPES)[:, None]
+    base = 440 * 2 ** ((np.arange(low, high + 1) + tuning - 69) / 12)
+    centre = base[:, None] * partial * np.sqrt(1 + 5e-5 * partial**2)
+    near = np.floor(centre * made.size / RATE).astype(int)[:, :, None] + np.arange(
+        -reach, reach + 1
+    )
+    off = np.abs(near * RATE / made.size - centre[:, :, None])
+    value = np.interp(off, np.arange(len(shape)) * step, shape, right=0)
+    for k, number in zip(*np.nonzero(centre <= made.top), strict=True):
+        some = slice(near[k, number, 0] + reach, near[k, number, -1] + reach + 1)
+        row = out[k, :, some]
+        np.maximum(row, value[k, number] * fallen[:, number, None], out=row)
+    combs = out[:, :, reach : reach + count].reshape(-1, count) ** compression
+    return np.asarray(combs / np.maximum(combs.sum(axis=1, keepdims=True), 1e-9), np.float32)
 
 
 def fit_combs(
@@ -92,7 +95,9 @@ def fit_combs(
     active /= active.sum(axis=1, keepdims=True)
     for _ in range(_ROUNDS):
         model = active @ combs
-        active *= ((target / np.maximum(model, 1e-7)) @ combs.T) ** _HASTE
+        np.maximum(model, 1e-7, out=model)
+        step = np.divide(target, model, out=model) @ combs.T
+        active *= np.power(step, _HASTE, out=step)
     share = active.reshape(len(active), -1, len(_SLOPES)).sum(axis=2)
     share = share / np.maximum(share.sum(axis=1, keepdims=True), 1e-9)
     return np.asarray(np.where(total > 1e-9, share, 0), np.float32)

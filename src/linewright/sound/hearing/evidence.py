@@ -132,17 +132,17 @@ def _gains(
     parts, shares, combs = [], [], []
     for start in range(0, len(centres), BATCH):
         mine = which[start : start + BATCH]
-        now = spectra(sound.samples, centres[start : start + BATCH], pad=2)
+        now = spectra(sound.samples, centres[start : start + BATCH], pad=2) ** COMPRESSION
         needed, inverse = np.unique(mine, return_inverse=True)
         before = np.zeros((len(needed), now.shape[1]), np.float32)
         known = needed >= 0
         if known.any():
-            before[known] = spectra(sound.samples, before_at[needed[known]], pad=2)
+            before[known] = spectra(sound.samples, before_at[needed[known]], pad=2) ** COMPRESSION
         ground = before[inverse]
         ours = np.flatnonzero(left[start : start + BATCH])
         if len(ours) and sound.echo is not None:
             echo = spectra(sound.echo, centres[start + ours], pad=2)
-            ground[ours] = np.maximum(ground[ours], sound.doubt * echo)
+            ground[ours] = np.maximum(ground[ours], (sound.doubt * echo) ** COMPRESSION)
         found, share, gain = gain_dips(now, ground, reach)
         parts.append(found)
         shares.append(share)

@@ -15,7 +15,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from linewright.sound.hearing.frames import HOP, RATE, Floats, Sound
+from linewright.sound.hearing.frames import HOP, RATE, Floats, Sound, filtered
 
 __all__ = ["PART", "SIZE", "WIDTHS", "Forecast", "forecast"]
 
@@ -112,8 +112,7 @@ def _slower(samples: Floats) -> Floats:
     """Every third sample, what is above half the new rate taken out (a windowed sinc)."""
     at = np.arange(-10 * PART, 10 * PART + 1)
     taps = np.kaiser(len(at), 5.0) * np.sinc(at / PART)
-    rows = np.lib.stride_tricks.sliding_window_view(np.pad(samples, at[-1]), len(at))[::PART]
-    return np.asarray(rows @ (taps / taps.sum()).astype(np.float32), np.float32)
+    return filtered(samples, (taps / taps.sum()).astype(np.float32), at[-1], PART)
 
 
 def _weights(pasts: list[Floats]) -> tuple[Floats, Floats]:

@@ -11,6 +11,7 @@ of Tolonen and Karjalainen, IEEE Trans. Speech Audio Proc. 8, 2000).
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -64,27 +65,28 @@ def dips(samples: Floats, centres: NDArray[np.int64], window: int, reach: Range)
     size = fast_size(span)
     padded = np.pad(samples, (span // 2, span))
     rows = np.lib.stride_tricks.sliding_window_view(padded, span)
+    total = np.append(0, np.cumsum(padded.astype(np.float64) ** 2))
+    sums = np.lib.stride_tricks.sliding_window_view(total, longest + 1)
     parts = []
     for start in range(0, len(centres), BATCH):
-        frame = rows[np.clip(centres[start : start + BATCH], 0, len(rows) - 1)]
+        some = np.clip(centres[start : start + BATCH], 0, len(rows) - 1)
+        frame = rows[some]
         whole = np.fft.rfft(frame, size, axis=1)
         head = np.fft.rfft(frame[:, :window], size, axis=1)
         product = np.fft.irfft(np.conj(head) * whole, size, axis=1)[:, : longest + 1]
-        power = np.cumsum(np.pad(frame.astype(np.float64) ** 2, ((0, 0), (1, 0))), axis=1)
-        energy = power[:, window : window + longest + 1] - power[:, : longest + 1]
+        energy = (sums[some + window] - sums[some]).astype(np.float32)
         difference = np.maximum(energy[:, :1] + energy - 2 * product, 0)
         parts.append(_weigh(difference, reach))
     return _joined(parts)
 
 
 def gain_dips(now: Floats, before: Floats, reach: Range) -> tuple[Dips, Floats, Floats]:
-    """Pitches of what the magnitudes ``now`` hold beyond those ``before``, what share that is, and the gain itself.
+    """Pitches of what ``now`` holds beyond ``before``, what share that is, and the gain itself.
 
-    Both of shape (frames, WINDOW + 1): spectra padded twofold.
+    Both of shape (frames, WINDOW + 1): magnitudes to the power COMPRESSION, padded twofold.
     """
-    whole = now**COMPRESSION
-    gained = np.maximum(whole - before**COMPRESSION, 0)
-    share = gained.sum(axis=1) / np.maximum(whole.sum(axis=1), 1e-9)
+    gained = np.maximum(now - before, 0)
+    share = gained.sum(axis=1) / np.maximum(now.sum(axis=1), 1e-9)
     return spectral_dips(gained, 2 * WINDOW, WINDOW, reach), share.astype(np.float32), gained
 
 
@@ -94,12 +96,29 @@ def spectral_dips(spectra: Floats, size: int, width: int, reach: Range) -> Dips:
     ``size`` samples at RATE a transform (what is missing at the top counts as nothing) and
     ``width`` of its Hann window.
     """
-    shape = np.hanning(width + 1)[:-1]
-    own = np.fft.irfft(np.abs(np.fft.rfft(shape, size)) ** 2)[: reach.longest + 1]
-    own = np.sqrt(np.maximum(own / own[0], 0.05))  # compression widens peaks: half the decay fits
-    alike = np.fft.irfft(spectra, size, axis=1)[:, : reach.longest + 1]
-    alike = alike / np.maximum(alike[:, :1], 1e-9) / own
+    turns, own = _turns(size, width, spectra.shape[1], reach.longest + 1)
+    alike = spectra @ turns
+    alike /= np.maximum(alike[:, :1], 1e-9)
+    alike /= own
     return _weigh(np.maximum(1 - alike, 0) + 1e-6, reach)
+
+
+@lru_cache(maxsize=4)
+def _turns(size: int, width: int, bins: int, lags: int) -> tuple[Floats, Floats]:
+    """Cosines that make an autocorrelation of a spectrum, shape (bins, lags), and the window's own.
+
+    So few lags are quicker by a product of matrices than by a Fourier transform.
+    """
+    wave = np.cos(2 * np.pi * np.arange(size) / size) * (2 / size)
+    turns = wave[np.arange(bins)[:, None] * np.arange(lags) % size]
+    turns[0] /= 2
+    if bins == size // 2 + 1:
+        turns[-1] /= 2
+    shape = np.hanning(width + 1)[:-1]
+    own = np.fft.irfft(np.abs(np.fft.rfft(shape, size)) ** 2)[:lags]
+    # compression widens peaks: half the decay fits
+    own = np.sqrt(np.maximum(own / own[0], 0.05)).astype(np.float32)
+    return turns.astype(np.float32), own
 
 
 def semitones(found: Dips, tuning: float, reach: Range) -> Floats:
@@ -118,12 +137,11 @@ def _joined(parts: list[Dips]) -> Dips:
     return Dips(np.concatenate([p.pitch for p in parts]), np.concatenate([p.weight for p in parts]))
 
 
-def _weigh(difference: NDArray[np.float64], reach: Range) -> Dips:
+def _weigh(difference: Floats, reach: Range) -> Dips:
     """From difference functions to dips with probabilities."""
-    lags = np.arange(difference.shape[1])
-    running = np.cumsum(difference, axis=1)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        ratio = np.where(running > 0, difference * lags / running, 1.0)
+    lags = np.arange(difference.shape[1], dtype=np.float32)
+    ratio = difference * lags
+    ratio /= np.maximum(np.cumsum(difference, axis=1), 1e-30)
     ratio[:, 0] = 1.0
     first, last = reach.shortest, difference.shape[1] - 1
     middle, left, right = (
@@ -131,25 +149,27 @@ def _weigh(difference: NDArray[np.float64], reach: Range) -> Dips:
         ratio[:, first - 1 : last - 1],
         ratio[:, first + 1 :],
     )
-    depth = np.where((middle < left) & (middle <= right), middle, 1.0)
+    depth = np.where((middle < left) & (middle <= right), middle, np.float32(1))
     earlier = np.ones_like(depth)
     np.minimum.accumulate(depth[:, :-1], axis=1, out=earlier[:, 1:])
-    weight = np.zeros_like(depth)
-    first_below = np.nonzero(depth < earlier)  # only such a dip can be the first under a threshold
-    weight[first_below] = _share(earlier[first_below]) - _share(depth[first_below])
-    order = np.argpartition(-weight, min(_KEPT, weight.shape[1] - 1), axis=1)[:, :_KEPT]
-    row = np.arange(len(weight))[:, None]
-    chosen, a, b, c = weight[row, order], left[row, order], middle[row, order], right[row, order]
+    row, column = np.nonzero(depth < earlier)  # only such a dip can be the first under a threshold
+    chosen = _share(earlier[row, column]) - _share(depth[row, column])
+    order = np.lexsort((-chosen, row))
+    row, column, chosen = row[order], column[order], chosen[order]
+    rank = np.arange(len(row)) - np.searchsorted(row, row)
+    kept = (rank < _KEPT) & (chosen > 1e-3)
+    row, column, rank = row[kept], column[kept], rank[kept]
+    a, b, c = left[row, column], middle[row, column], right[row, column]
     curve = a - 2 * b + c
-    with np.errstate(divide="ignore", invalid="ignore"):
-        shift = np.clip(np.where(curve > 1e-12, (a - c) / (2 * curve), 0), -0.5, 0.5)
-        period = first + order + shift
-        pitch = 69 + 12 * np.log2(RATE / period / 440)
-    pitch = np.where(chosen > 1e-3, pitch, np.nan)
-    return Dips(pitch.astype(np.float32), np.where(chosen > 1e-3, chosen, 0).astype(np.float32))
+    shift = np.clip(0.5 * (a - c) / np.maximum(curve, 1e-12), -0.5, 0.5)
+    pitch = np.full((len(difference), _KEPT), np.nan, np.float32)
+    weight = np.zeros_like(pitch)
+    pitch[row, rank] = 69 + 12 * np.log2(RATE / (first + column + shift) / 440)
+    weight[row, rank] = chosen[kept]
+    return Dips(pitch, weight)
 
 
-def _share(threshold: NDArray[np.float64]) -> NDArray[np.float64]:
+def _share(threshold: Floats) -> Floats:
     """Share of thresholds below: half the Beta(2, 18) distribution (mean 0.1) of probabilistic YIN,
     half Beta(2, 4) (mean 0.33), so that a frame with other sound in it still has its say.
     """
