@@ -13,7 +13,7 @@ from line_licks import demo, small
 
 from linewright.analysis.figures.views import frame_steps
 from linewright.lines import LineRequest, echo
-from linewright.lines.echo import Echo, draw_echoes, echo_rate
+from linewright.lines.echo import Echo, bars_to_echo, draw_echoes, echo_rate
 from linewright.theory import Pitch
 
 NARROW = LineRequest(
@@ -67,7 +67,7 @@ def test_bars_echo_as_often_as_asked() -> None:
     setup = model.setup(LineRequest(bars=16, phrase=0, grid="eighths"), {})
     slots = setup.chains[0].slots
     rng = Random(2)
-    drawn = [draw_echoes(slots, 0.4, rng) for _ in range(500)]
+    drawn = [draw_echoes(bars_to_echo(slots), 0.4, rng) for _ in range(500)]
     assert sum(map(len, drawn)) / 500 == pytest.approx(0.4 * 15, abs=0.35)
     for one_echo in drawn[0].values():
         one = [s.onset - slots[one_echo.first].onset for s in slots[one_echo.first : one_echo.end]]

@@ -23,9 +23,10 @@ from random import Random
 import numpy as np
 from numpy.typing import NDArray
 
+from linewright.lines.largest import highest
 from linewright.lines.lattice import FREE, OUTSIDE
 from linewright.lines.slots import Slot
-from linewright.lines.tables import Tables
+from linewright.lines.tables import Tables, Ways
 
 __all__ = ["Chain", "Ends", "pick", "sums"]
 
@@ -76,6 +77,7 @@ class Chain:
         self.weights, self.approaches, self.ends = pitch_weights, approach_weights, ends
         self.closing = self._closing()
         self._gated = [tables.gated(f, s) for f, s in zip(frames, slots, strict=True)]
+        self._labels = [tables.open_labels(s) for s in slots]
         self.sections = sections
         self._tilts: list[Vector] = [np.ones(tables.size)] * (max(sections) + 1)
         self._factors: dict[tuple[int, int, int], Vector] = {}
@@ -94,7 +96,9 @@ class Chain:
 
     # -- backward ------------------------------------------------------------------------
     def tilt(self, tilts: Sequence[Vector]) -> None:
-        """Weigh every state by ``tilts[section of the slot]``; forgets all messages."""
+        """Weigh every state by ``tilts[section of the slot]``; other tilts forget all messages."""
+        if all(np.array_equal(a, b) for a, b in zip(self._tilts, tilts, strict=True)):
+            return
         self._tilts = list(tilts)
         self._factors, self._kept, self._block = {}, {}, {}
 
@@ -117,30 +121,51 @@ class Chain:
         """Value of arriving in each state at ``t`` whatever it is called, from the values of
         having each name.
         """
-        tables, labels = self.tables, self._gated[t][1]
+        begin, to, labels = self._labels[t]
         if not len(labels):
             return labelled
-        return labelled + sums(tables.label_from, labels * labelled[tables.label_to], tables.size)
+        return labelled + sums(begin, labels * labelled[to], self.tables.size)
 
-    def step(self, t: int, after: Vector, bend: Vector | None = None) -> Vector:
-        """The message at ``t - 1`` from the one at ``t``; ``bend`` weighs every move."""
-        return _halved(self._raw_step(t, after, bend))[0]
+    def step(self, t: int, after: Vector, ways: Ways | None = None) -> Vector:
+        """The message at ``t - 1`` from the one at ``t``, by all ways or those given."""
+        return _halved(self._raw_step(t, after, ways))[0]
 
-    def _raw_step(self, t: int, after: Vector, bend: Vector | None = None) -> Vector:
+    def _raw_step(self, t: int, after: Vector, ways: Ways | None = None) -> Vector:
         tables = self.tables
         arriving = self.arriving(t, after * self.factor(t))
-        source, target, _, _ = tables.edges[self.frames[t]]
-        weight = self._gated[t][0]
-        if bend is not None:
-            weight = weight * bend[tables.rises(self.frames[t])]
+        source, target, weight = ways or self.moves(t)
         before = sums(source, weight * arriving[target], tables.size)
         if len(tables.exit_from):
             before[tables.exit_from] += tables.exit_weight * before[tables.exit_to]
         return before
 
+    def moves(self, t: int) -> Ways:
+        """All ways from the states of slot ``t - 1`` to those of ``t``."""
+        source, target, _, _ = self.tables.edges[self.frames[t]]
+        return source, target, self._gated[t][0]
+
+    def moves_from(self, t: int, states: NDArray[np.bool_], bend: Vector) -> Ways:
+        """The ways from some states, every move weighed."""
+        source, target, weight = self.moves(t)
+        rows = np.flatnonzero(states[source])
+        rises = self.tables.rises(self.frames[t])[rows]
+        return source[rows], target[rows], weight[rows] * bend[rises]
+
+    def named(self, t: int, arrived: NDArray[np.intp]) -> NDArray[np.bool_]:
+        """Whether each state can be gone on from after slot ``t``, of the states arrived in there."""
+        tables = self.tables
+        found = np.zeros(tables.size, dtype=np.bool_)
+        found[arrived] = True
+        begin, to, _ = self._labels[t]
+        found[to[found[begin]]] = True
+        found[tables.exit_to[found[tables.exit_from]]] = True
+        return found
+
     def backward(self) -> bool:
         """Compute all messages; False when no line is allowed."""
         count = len(self.slots)
+        if 0 in self._kept:
+            return self.possible()
         sparse = count > 4 * _BLOCK
         message, self._twos = _halved(self.closing)
         self._kept = {count - 1: message}
@@ -255,41 +280,18 @@ class Chain:
         return (twin, at)[pick([leave, max(0.0, float(message[at]) - leave)], rng)]
 
     # -- the most there can be ----------------------------------------------------------
-    def most(self, member: Vector) -> int:
-        """The largest number of notes in a set of states (1 inside, 0 outside) any line has."""
-        best = self.highest([member] * (max(self.sections) + 1))
-        return -1 if best == -np.inf else int(best)
+    def most(self, members: Vector) -> list[int]:
+        """The largest number of notes any line has in each set of states (a row for each, 1 inside,
+        0 outside); -1 when no line is allowed.
+        """
+        best = highest(self, [members.T] * (max(self.sections) + 1))
+        return [-1 if value == -np.inf else int(value) for value in best]
 
     def highest(self, worth: Sequence[Vector]) -> float:
         """The largest sum any allowed line has of what its states are worth, section by section;
         minus infinity when no line is allowed.
         """
-        tables = self.tables
-        no = -np.inf
-
-        def steps(weight: Vector) -> Vector:
-            return np.where(weight > 0, 0.0, no)
-
-        value = steps(self.closing)
-        arriving = value
-        for t in range(len(self.slots) - 1, -1, -1):
-            labelled = value + worth[self.sections[t]] + steps(self.factor(t))
-            labels = self._gated[t][1]
-            arriving = labelled.copy()
-            if len(labels):
-                np.maximum.at(
-                    arriving, tables.label_from, steps(labels) + labelled[tables.label_to]
-                )
-            if not t:
-                break
-            source, target, _, _ = tables.edges[self.frames[t]]
-            weight = self._gated[t][0]
-            value = np.full(tables.size, no)
-            np.maximum.at(value, source, steps(weight) + arriving[target])
-            if len(tables.exit_from):
-                np.maximum.at(value, tables.exit_from, value[tables.exit_to])
-        numbers, _ = self.entries()
-        return max((float(arriving[n]) for n in numbers), default=float(no))
+        return float(highest(self, [row[:, None] for row in worth])[0])
 
     # -- expectation ---------------------------------------------------------------------
     def expected(self, members: Vector, sections: int) -> Vector:
@@ -312,11 +314,11 @@ class Chain:
         self,
         first: int = 0,
         before: int | None = None,
-        ways: Sequence[tuple[Vector | None, Vector | None]] | None = None,
+        ways: Sequence[tuple[Ways | None, Vector]] | None = None,
     ) -> Iterator[Vector]:
         """Weight of all beginnings by the state of each slot, from ``first`` on (after a state,
-        None: from the stretch's own beginning); ``ways`` gives for each slot weights of moves and of
-        states besides, and ends with them.
+        None: from the stretch's own beginning); ``ways`` gives for each slot the ways to it and
+        weights of its states besides, and ends with them.
         """
         tables = self.tables
         numbers, weights = self.entries() if before is None else self.ways(first, before)
@@ -324,15 +326,13 @@ class Chain:
         np.add.at(mass, numbers, weights)
         end = len(self.slots) if ways is None else first + len(ways)
         for t in range(first, end):
-            bend, extra = (None, None) if ways is None else ways[t - first]
-            edges, labels = self._gated[t]
+            some, extra = (None, None) if ways is None else ways[t - first]
             if t > first:
-                source, target, _, _ = tables.edges[self.frames[t]]
-                if bend is not None:
-                    edges = edges * bend[tables.rises(self.frames[t])]
+                source, target, edges = some or self.moves(t)
                 mass = sums(target, edges * mass[source], tables.size)
+            begin, to, labels = self._labels[t]
             if len(labels):
-                mass = mass + sums(tables.label_to, labels * mass[tables.label_from], tables.size)
+                mass = mass + sums(to, labels * mass[begin], tables.size)
             mass = mass * self.factor(t)
             if extra is not None:
                 mass = mass * extra
@@ -351,7 +351,7 @@ def sums(index: NDArray[np.intp], values: Vector, size: int) -> Vector:
 
 def _halved(vector: Vector) -> tuple[Vector, int]:
     """The vector brought near 1 by a power of two, and that power."""
-    largest = float(vector.max(initial=0.0))
+    largest = float(vector[vector.argmax()]) if len(vector) else 0.0
     if largest <= 0.0:
         return vector, 0
     power = math.frexp(largest)[1]

@@ -26,9 +26,9 @@ from linewright.analysis.figures.views import frame_steps
 from linewright.lines.chain import Chain, pick, sums
 from linewright.lines.mix import update
 from linewright.lines.slots import Slot
-from linewright.lines.tables import RISES
+from linewright.lines.tables import RISES, Ways
 
-__all__ = ["Echo", "Echoing", "draw_echoes", "echo_rate"]
+__all__ = ["Echo", "Echoing", "bars_to_echo", "draw_echoes", "echo_rate"]
 
 Vector = NDArray[np.float64]
 #: The share of bars that echo, and how many bars of a lick it counts as much as.
@@ -89,24 +89,30 @@ def _alike(one: tuple[list[Fraction], list[int]], two: tuple[list[Fraction], lis
     return same >= _ALIKE * len(one[1])
 
 
-def draw_echoes(slots: Sequence[Slot], rate: float, rng: Random) -> dict[int, Echo]:
-    """Which bars of a stretch echo which, by the first slot of the bar; bars echo only bars of the
-    same rhythm, as far as the shorter goes.
+def bars_to_echo(slots: Sequence[Slot]) -> list[dict[Echo, float]]:
+    """For each bar of a stretch but the first the echoes it may be, each with how often a bar of a
+    tune is one; bars echo only bars of the same rhythm, as far as the shorter goes.
     """
     bars = _bars(slots)
     at = {slots[first].bar: (first, end) for first, end in bars}
-    found: dict[int, Echo] = {}
+    found: list[dict[Echo, float]] = []
     for first, end in bars[1:]:
-        ways: list[Echo | None] = []
-        weights: list[float] = []
+        found.append({})
         for lag, share in _LAGS.items():
             source = at.get(slots[first].bar - lag)
             if source is not None and _follows(slots, (first, end), source):
-                ways.append(Echo(first, _until(slots, first, end), source[0]))
-                weights.append(share * rate / _USUAL)
+                found[-1][Echo(first, _until(slots, first, end), source[0])] = share
+    return found
+
+
+def draw_echoes(bars: Sequence[Mapping[Echo, float]], rate: float, rng: Random) -> dict[int, Echo]:
+    """Which bars echo which, by the first slot of the bar."""
+    found: dict[int, Echo] = {}
+    for ways in bars:
+        weights = [share * rate / _USUAL for share in ways.values()]
         echo = [*ways, None][pick([*weights, max(0.0, 1.0 - sum(weights))], rng)]
         if echo is not None:
-            found[first] = echo
+            found[echo.first] = echo
     return found
 
 
@@ -198,6 +204,7 @@ class Echoing:
 
     def __init__(self, chain: Chain, rows: Vector) -> None:
         self.chain, self.rows = chain, rows
+        self.bars = bars_to_echo(chain.slots)
         self.most = len(chain.slots) if len(chain.slots) <= _LONGEST else 0
         self.after = self._after() if len(rows) and self.most else {}
 
@@ -309,6 +316,13 @@ class _Ways:
         self.place = place[chain.tables.midi]
         numbers, weights = chain.entries() if before is None else chain.ways(echo.first, before)
         self.numbers, self.weights = np.array(numbers, dtype=np.intp), np.array(weights)
+        #: The ways from what can be reached after that state alone, which is little of the whole.
+        self.moves: list[Ways | None] = [None]
+        states = chain.named(echo.first, self.numbers)
+        for t, bend in enumerate(wished, echo.first + 1):
+            moves = chain.moves_from(t, states, bend)
+            self.moves.append(moves)
+            states = chain.named(t, moves[1])
 
     def tilted(
         self, tilt: Vector | None, end: Vector | None
@@ -327,7 +341,7 @@ class _Ways:
             bend = self.wished[t - self.first]
             found.append((message, bend, extra))
             if t > self.first:
-                message = chain.step(t, message * extra, bend)
+                message = chain.step(t, message * extra, self.moves[t - self.first])
         return found[::-1]
 
     def expected(
@@ -335,7 +349,7 @@ class _Ways:
     ) -> Vector:
         """Notes of each element to be expected in the bar and after it."""
         total = np.zeros(len(rows))
-        ways = [(bend, extra) for _, bend, extra in bar]
+        ways = [(moves, extra) for moves, (_, _, extra) in zip(self.moves, bar, strict=True)]
         masses = self.chain.masses(self.first, self.before, ways)
         for (message, _, _), mass in zip(bar, masses, strict=True):
             share = mass * message

@@ -14,6 +14,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from linewright.lines.chain import sums
 from linewright.lines.moves import (
@@ -66,21 +67,17 @@ def settle(
     wanted : mapping of int to float
         The share of each degree; adds up to 1.
     """
-    rows: list[tuple[int, int, float, int]] = []
-    for a, low in enumerate(pitches):
-        for b, high in enumerate(pitches):
-            if abs(high - low) > leap:
-                continue
-            bond = pull(classes[a], classes[b])
-            steps = steps_between(heights[a], heights[b])
-            for kind in range(NONE):
-                to = b * KINDS + kind_of(steps, kind)
-                weight = table.weight(kind, steps) * bond
-                does = OUTCOMES * group_of(kind) + outcome_of(kind, steps)
-                rows.append((a * KINDS + kind, to, weight, does))
-    start, end = (np.array([row[k] for row in rows], dtype=np.intp) for k in (0, 1))
-    plain = np.array([row[2] for row in rows])
-    what = np.array([row[3] for row in rows], dtype=np.intp)
+    pairs = [
+        (a, b, pull(classes[a], classes[b]), steps_between(heights[a], heights[b]))
+        for a, low in enumerate(pitches)
+        for b, high in enumerate(pitches)
+        if abs(high - low) <= leap
+    ]
+    ways = {steps: _after_each(table, steps) for steps in {pair[3] for pair in pairs}}
+    start = np.concatenate([a * KINDS + np.arange(NONE) for a, _, _, _ in pairs])
+    end = np.concatenate([b * KINDS + ways[steps][0] for _, b, _, steps in pairs])
+    plain = np.concatenate([ways[steps][1] * bond for _, _, bond, steps in pairs])
+    what = np.concatenate([ways[steps][2] for _, _, _, steps in pairs])
     degrees = sorted(set(classes))
     of = np.repeat(np.array([degrees.index(c) for c in classes], dtype=np.intp), KINDS)
     high_suits = np.repeat(np.array(suits, dtype=np.float64), KINDS)
@@ -91,15 +88,15 @@ def settle(
     left, right = np.ones(size), np.ones(size)
     for turn in range(_TURNS):
         suit = high_suits * found[of]
-        ways = plain * bent.ravel()[what]
+        moved = plain * bent.ravel()[what]
         for _ in range(_STEPS if turn else 5 * _STEPS):
-            left = sums(end, ways * left[start], size) * suit
+            left = sums(end, moved * left[start], size) * suit
             left /= left.sum()
-            right = sums(start, ways * (suit * right)[end], size)
+            right = sums(start, moved * (suit * right)[end], size)
             right /= right.sum()
         share = sums(of, left * right, len(degrees))
         share /= share.sum()
-        flow = ways * left[start] * (suit * right)[end]
+        flow = moved * left[start] * (suit * right)[end]
         taken = sums(what, flow, aims.size).reshape(aims.shape)
         whole = taken.sum(axis=1, keepdims=True)
         got = np.where(whole > 0, taken / np.where(whole > 0, whole, 1.0), aims)
@@ -112,3 +109,15 @@ def settle(
         bent = np.clip(bent / bent[:, 1:2], 0.05, 20.0)
     weights = {d: round(float(w), 6) for d, w in zip(degrees, found, strict=True)}
     return weights, table.bent([[float(x) for x in row] for row in bent.round(6)])
+
+
+def _after_each(
+    table: MoveTable, steps: int
+) -> tuple[NDArray[np.intp], NDArray[np.float64], NDArray[np.intp]]:
+    """Of a move of so many steps after each kind of move its own kind, its weight, and what it does."""
+    kinds = range(NONE)
+    return (
+        np.array([kind_of(steps, kind) for kind in kinds], dtype=np.intp),
+        np.array([table.weight(kind, steps) for kind in kinds]),
+        np.array([OUTCOMES * group_of(k) + outcome_of(k, steps) for k in kinds], dtype=np.intp),
+    )

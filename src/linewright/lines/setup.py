@@ -82,7 +82,7 @@ class Setup:
         if self.strict:
             return [chain.sample(rng) for chain in self.strict]
         return [
-            echoing.sample(draw_echoes(echoing.chain.slots, self.echoes, rng), rng)
+            echoing.sample(draw_echoes(echoing.bars, self.echoes, rng), rng)
             for echoing in self.echoing
         ]
 
@@ -109,9 +109,15 @@ class Setup:
 
     def most(self, name: str) -> float:
         """The largest share an element can have."""
-        row = self.rows[self.names.index(name)]
-        counts = [chain.most(row) for chain in self.chains]
-        return sum(max(0, c) for c in counts) / max(1, self.free_notes)
+        return self._most[name]
+
+    @cached_property
+    def _most(self) -> dict[str, float]:
+        counts = [chain.most(self.rows) for chain in self.chains]
+        free = max(1, self.free_notes)
+        return {
+            name: sum(max(0, row[k]) for row in counts) / free for k, name in enumerate(self.names)
+        }
 
 
 def allowed(

@@ -8,12 +8,15 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from linewright.lines.largest import Largest
 from linewright.lines.lattice import Gate, Lattice
 from linewright.lines.slots import Slot
 
-__all__ = ["RISES", "Tables"]
+__all__ = ["RISES", "Tables", "Ways"]
 
 Vector = NDArray[np.float64]
+#: From, to and weight of each way from state to state.
+Ways = tuple[NDArray[np.intp], NDArray[np.intp], Vector]
 #: The largest move that is told apart, in half frame steps.
 RISES: Final = 36
 
@@ -29,6 +32,7 @@ class Tables:
         self.approach = np.array([lattice.approach_of(s) for s in states], dtype=np.intp)
         self.edges: list[tuple[NDArray[Any], ...]] = []
         self.slices: list[dict[int, tuple[int, int]]] = []
+        self.largest: list[Largest] = []
         for rows in lattice.edges:
             rows.sort(key=lambda row: row[0])
             source = np.array([r[0] for r in rows], dtype=np.intp)
@@ -43,11 +47,13 @@ class Tables:
             cuts = np.flatnonzero(np.diff(source, prepend=-1)).tolist()
             ends = [*cuts[1:], len(rows)] if cuts else []
             self.slices.append({rows[a][0]: (a, b) for a, b in zip(cuts, ends, strict=True)})
+            self.largest.append(Largest(source))
         labels = lattice.labels
         self.label_from = np.array([r[0] for r in labels], dtype=np.intp)
         self.label_to = np.array([r[1] for r in labels], dtype=np.intp)
         self.label_gate = np.array([r[3] for r in labels], dtype=np.intp)
         self.label_weight = np.array([starts[r[2]] for r in labels], dtype=np.float64)
+        self.largest_label = Largest(self.label_from)  # found at once, so they stand together
         self.label_list: dict[int, list[int]] = {}
         for row, (a, _, _, _) in enumerate(labels):
             self.label_list.setdefault(a, []).append(row)
@@ -56,6 +62,7 @@ class Tables:
         self.exit_weight = np.array([r[2] for r in lattice.exits], dtype=np.float64)
         self.exit_of = {a: (b, w) for a, b, w in lattice.exits}
         self._gated: dict[tuple[int, Any], tuple[Vector, Vector]] = {}
+        self._open: dict[Any, Ways] = {}
         self._rises: dict[int, NDArray[np.intp]] = {}
 
     def rises(self, frame: int) -> NDArray[np.intp]:
@@ -66,6 +73,17 @@ class Tables:
             source, target, _, _ = self.edges[frame]
             found = np.clip(heights[target] - heights[source], -RISES, RISES) + RISES
             self._rises[frame] = found
+        return found
+
+    def open_labels(self, slot: Slot) -> Ways:
+        """The labels that are open at a moment."""
+        key = (slot.part, slot.chord)
+        found = self._open.get(key)
+        if found is None:
+            weights = self.gated(0, slot)[1]
+            rows = np.flatnonzero(weights)
+            found = (self.label_from[rows], self.label_to[rows], weights[rows])
+            self._open[key] = found
         return found
 
     def gated(self, frame: int, slot: Slot) -> tuple[Vector, Vector]:
