@@ -168,6 +168,23 @@ def test_a_browser_that_gives_no_samples_codes_the_take_itself(page, takes_serve
     page.wait_for_function("() => document.querySelector('[data-audio]').readyState > 0")
 
 
+WATCHED = """
+const Own = MediaRecorder;
+globalThis.MediaRecorder = class extends Own { constructor(...of) { super(...of); globalThis.coded = this; } };
+"""
+
+
+def test_a_coder_that_fails_ends_the_take_and_what_was_sent_is_judged(page, takes_server):
+    library, _, plan = takes_server
+    page.add_init_script(WITHOUT_SAMPLES + WATCHED)
+    begin(page, plan)
+    page.evaluate("coded.dispatchEvent(new Event('error'))")
+    page.get_by_role("heading", name="Rule by rule").wait_for()
+    entry = library.takes.find(plan_id=plan.id, step=1)[-1]
+    assert (entry.state, entry.format) == ("judged", "webm")
+    delete_take(library, entry.id)
+
+
 def test_a_coded_take_of_a_tab_that_dies_loses_nothing_that_was_sent(player, takes_server):
     library, url, plan = takes_server
     context = player.new_context(base_url=url)

@@ -40,6 +40,7 @@ export class CodedRecorder {
       recorder.start(PIECE_MS);
     });
     this.first = this.ctx.currentTime;
+    recorder.addEventListener("error", () => this.onlost?.());
     this.source = this.ctx.createMediaStreamSource(this.stream);
     this.meter = new AnalyserNode(this.ctx, { fftSize: 4096 });
     this.source.connect(this.meter);
