@@ -99,6 +99,8 @@ def install(app: FastAPI) -> None:
 
     def invalid(request: Request, error: Exception) -> Response:
         assert isinstance(error, RequestValidationError)
+        if not request.url.path.startswith("/api") and error.errors()[0]["loc"][0] == "path":
+            return http(request, HTTPException(404))  # an address mistyped, not a field
         return problem_response(request, _from_validation(error), 422)
 
     def unforeseen(request: Request, error: Exception) -> Response:
