@@ -67,8 +67,6 @@ class TonicEvidence:
         (index in :data:`PAIRS`, first and second pitch class, value).
     time, share, downbeat : tuple of 12 floats
         Share of the time, of the notes and of the notes on bar lines.
-    first, last : int
-        Pitch class of the first and the last note; -1 without notes.
     """
 
     count: int
@@ -77,8 +75,6 @@ class TonicEvidence:
     time: tuple[float, ...]
     share: tuple[float, ...]
     downbeat: tuple[float, ...]
-    first: int = -1
-    last: int = -1
 
 
 def tonic_evidence(lick: Lick, *, every: bool = True) -> TonicEvidence:
@@ -157,8 +153,6 @@ def evidence_of(
         tuple([time.get(pc, 0.0) for pc in range(12)]),
         tuple([classes.count(pc) / len(classes) for pc in range(12)]),
         tuple([down.get(pc, 0.0) for pc in range(12)]),
-        classes[0],
-        classes[-1],
     )
 
 
