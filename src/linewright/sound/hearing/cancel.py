@@ -96,19 +96,20 @@ def _sharp(samples: Floats) -> Floats:
 
 
 def _whitened(rest: Floats, *rows: Floats) -> list[Floats]:
-    """The rows through the filter that makes ``rest`` as white as linear prediction can."""
+    """All through the filter that makes ``rest`` as white as linear prediction can."""
     own = np.array([np.dot(rest[k:], rest[: len(rest) - k]) for k in range(_ORDER + 1)], np.float64)
     own[0] = own[0] * (1 + 1e-4) + 1e-9
     back = np.append(1.0, -_solved(own[:-1], own[1:])).astype(np.float32)
-    return [filtered(row, back) for row in rows]
+    return [filtered(row, back) for row in (rest, *rows)]
 
 
 def _echo(samples: Floats, played: Floats) -> Floats:
     """What the best filter makes of the reference."""
     echo = np.zeros_like(samples)
     length = 0.0  # of the filter, squared
-    for _ in range(_TURNS):
-        rest, heard, row = _whitened(samples - echo, samples - echo, samples, played)
+    for turn in range(_TURNS):
+        rest, row, *others = _whitened(samples - echo, played, *([samples] if turn else []))
+        heard = others[0] if turn else rest
         weight = _quietness(rest)
         own, cross = _alike(row * weight, heard * weight)
         # The filter is expected to be no larger than it was found last (a Gaussian prior).
@@ -125,15 +126,17 @@ def _solved(own: NDArray[np.float64], cross: NDArray[np.float64]) -> NDArray[np.
 
     Their matrix is symmetric and constant along its diagonals (Levinson, J. Math. Phys. 25, 1946).
     """
-    found, back = np.zeros_like(cross), np.zeros_like(cross)  # ``back`` starts with its 1
+    both = np.zeros((2, len(own)))  # the filter, and that of prediction, which starts with its 1
+    found, back = both
     found[0], back[0] = cross[0] / own[0], 1.0
     left = own[0]
+    turned = np.ascontiguousarray(own[::-1])
     for n in range(1, len(own)):
-        lags = own[n:0:-1]
-        turn = -float(lags @ back[:n]) / left
+        given, next_one = (both[:, :n] @ turned[-n - 1 : -1]).tolist()
+        turn = -next_one / left
         back[1 : n + 1] += turn * back[n - 1 :: -1]
         left *= 1 - turn * turn
-        found[: n + 1] += (cross[n] - float(lags @ found[:n])) / left * back[n::-1]
+        found[: n + 1] += (cross[n] - given) / left * back[n::-1]
     return found
 
 
