@@ -103,9 +103,11 @@ def tables(licks: list[Lick]) -> str:
     return "\n".join(said)
 
 
-def echoes(licks: list[Lick]) -> tuple[int, Counter[int], float]:
-    """Bars counted, echoes by how many bars before, and the mean share of moves they keep."""
-    count, lags, kept = 0, Counter[int](), 0.0
+def echoes(licks: list[Lick]) -> tuple[int, Counter[int], Counter[int], float]:
+    """Bars counted, echoes by how many bars before, bars that have one so many before, and the mean
+    share of moves that echoes keep.
+    """
+    count, lags, there, kept = 0, Counter[int](), Counter[int](), 0.0
     for lick in licks:
         bars = [b for b in lick.bars if b.number and b.is_full][:BARS]
         rows = []
@@ -120,6 +122,7 @@ def echoes(licks: list[Lick]) -> tuple[int, Counter[int], float]:
             if not number or len(moves) < 3:
                 continue
             count += 1
+            there.update(range(1, number + 1))
             best, lag = 0.0, 0
             for other in range(number - 1, -1, -1):
                 if rows[other][0] == rhythm:
@@ -129,19 +132,19 @@ def echoes(licks: list[Lick]) -> tuple[int, Counter[int], float]:
             if best >= ECHO:
                 lags[lag] += 1
                 kept += best
-    return count, lags, kept / max(1, sum(lags.values()))
+    return count, lags, there, kept / max(1, sum(lags.values()))
 
 
 def main() -> int:
     """Count and print."""
     licks = taught()
     print(f"{len(licks)} tunes")
-    count, lags, kept = echoes(licks)
+    count, lags, there, kept = echoes(licks)
     print(
         f"{count} bars, {sum(lags.values()) / count:.3f} echo an earlier one ({kept:.2f} of its moves)"
     )
     for lag, times in lags.most_common(8):
-        print(f"  {lag} bars before: {times / sum(lags.values()):.3f}")
+        print(f"  {lag} bars before: {times / there[lag]:.3f} of the bars that have one")
     aird = taught(("Aird's",))
     print(f"{len(aird)} tunes of Aird's")
     print(tables(aird))
