@@ -3,7 +3,11 @@
 The state is multiplied by the notes still owed to each element, so the counts become part of
 the exact distribution. A line is counted in sections of whole bars, as long as the counting
 allows; from the last section back, each takes the counts nearest to what is asked of it, and of
-what the sections after it left over, that any line can have.
+what the sections after it left over, that any line can have. Where the nearest of the first section
+misses by more than half a note, each line draws between it and a count on the other side of what is
+asked, so that many lines together have what is asked (randomised rounding, Raghavan and Thompson
+1987): a figure of 6 notes where 27 are asked fills now 24, now 30. The other is taken for no count more
+than twice as far off as the nearest, unless it is within one figure.
 """
 
 from __future__ import annotations
@@ -32,6 +36,8 @@ _MOST_KEPT: Final = 8_000_000
 #: in; the larger when the smaller holds no line.
 _SPARE: Final = (0.25, 0.75)
 
+#: Counts as near as this to what is asked are always taken.
+_NEAR: Final = 0.5
 #: Counts of less weight than this part of the most are left out: sums have no cancellation, so a
 #: weight above 0 is a line that can be, but near the smallest float it has lost its digits.
 _LEAST: Final = 1e-200
@@ -50,6 +56,13 @@ class _Section:
     closing: Vector
     tables: list[Vector] | None = None
     is_kept: bool = False
+    #: Other counts that a line may have, and how likely they are.
+    other: tuple[int, ...] = ()
+    odds: float = 0.0
+
+    def draw(self, rng: Random) -> tuple[int, ...]:
+        """The counts of one line."""
+        return self.other if self.odds and rng.random() < self.odds else self.counts
 
 
 class StrictChain:
@@ -111,12 +124,15 @@ class StrictChain:
         self, first: int, end: int, wish: Vector, closing: Vector, reach: Sequence[Vector]
     ) -> tuple[_Section, Vector | None]:
         """A section with its counts chosen, and the table at the slot before it."""
-        for spare in _SPARE:
+        # One element is counted with room for the next count up.
+        for spare in _SPARE[1:] if not first and len(self.lengths) == 1 else _SPARE:
             section = _Section(first, end, self._shape(wish, end - first, spare), (), closing)
             section.tables = self._backward(section)
             mass, before = self._totals(section, reach)
             if mass.max() > 0:
                 section.counts = self._nearest(mass, wish)
+                if not first:
+                    section.other, section.odds = self._other(mass, wish, section.counts)
                 return section, before
         raise OptionError(
             "no line has these shares to the note", accepted="Leave strict off, or ask for less"
@@ -169,6 +185,28 @@ class StrictChain:
         away = np.abs(places - wish).sum(axis=1)
         best = int(np.argmin(away))
         return tuple(int(x) for x in places[best])
+
+    def _other(
+        self, mass: Vector, wish: Vector, nearest: tuple[int, ...]
+    ) -> tuple[tuple[int, ...], float]:
+        """The counts that with the nearest have a mean nearest to the wish, and how likely they
+        must be for that; none where the nearest are as near as whole notes are.
+        """
+        miss = wish - np.array(nearest)
+        if np.abs(miss).max(initial=0.0) <= _NEAR:
+            return (), 0.0
+        places = np.argwhere(mass > mass.max() * _LEAST)
+        limit = np.maximum(2.0 * np.abs(miss), np.array(self.lengths, dtype=np.float64))
+        away = places - np.array(nearest)
+        allowed = (np.abs(places - wish) <= limit).all(axis=1) & away.any(axis=1)
+        places, away = places[allowed], away[allowed]
+        if not len(places):
+            return (), 0.0
+        odds = np.clip((away @ miss) / (away * away).sum(axis=1), 0.0, 1.0)
+        left = np.abs(miss - odds[:, None] * away).sum(axis=1)
+        far = np.abs(places - wish).sum(axis=1)
+        best = int(np.lexsort((far, left.round(9)))[0])
+        return tuple(int(x) for x in places[best]), float(odds[best])
 
     def _flat(self, section: _Section) -> int:
         return int(np.ravel_multi_index(section.counts, section.shape))
@@ -246,7 +284,7 @@ class StrictChain:
         for section in self.sections:
             if section.tables is None:
                 section.tables = self._backward(section)
-            owed = section.counts
+            owed = section.draw(rng)
             for t in range(section.first, section.end):
                 table = section.tables[t - section.first]
                 shown, owed = self._pick(t, at, owed, table, section.shape, rng)
