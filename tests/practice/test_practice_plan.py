@@ -5,42 +5,24 @@ from __future__ import annotations
 import itertools
 import json
 from fractions import Fraction
-from functools import cache
 from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-import linewright.services
+from demo_plans import CASES, EVERY_LEVEL, NAMES, lick, plan
 from linewright.analysis import analyze
 from linewright.errors import LinewrightError, OptionError
-from linewright.formats import read_bytes
 from linewright.fretboard import finger, instrument
-from linewright.practice import LEVELS, Plan, make_plan, plan_to_dict, plan_words
+from linewright.practice import LEVELS, make_plan, plan_to_dict, plan_words
 from linewright.score import ChordSpan, Lick, Meter, Note, bars_for
 from linewright.theory import ChordSymbol, Degree, Frame, Interval, Key, PitchClass, collection
 
-DEMO = sorted((Path(linewright.services.__file__).parent / "demo").glob("*.tab"))
-NAMES = [path.stem for path in DEMO]
+pytestmark = pytest.mark.xdist_group("plans")
+
 REACH = {"guitar": 4, "mandolin": 6, "tenor banjo": 5, "octave mandolin": 5, "ukulele": 5,
          "five-string banjo": 4, "bass": 4}  # fmt: skip  # of the instruments table
-
-
-@cache
-def lick(name: str) -> Lick:
-    path = next(p for p in DEMO if p.stem == name or p.stem.startswith(f"{name}-"))
-    return read_bytes(path.read_bytes(), path.name)
-
-
-@cache
-def plan(name: str, level: str = "working", length: str = "week", seed: int = 0) -> Plan:
-    return make_plan(analyze(lick(name)), level=level, length=length, seed=seed)
-
-
-CASES = [(name, "working") for name in NAMES] + [
-    (NAMES[k], level) for k in (1, 7, 12) for level in ("beginner", "fluent")
-]
 
 
 def number(tonic: str, degree: str) -> int:
@@ -226,7 +208,7 @@ def test_steps_come_in_order_and_only_where_they_apply() -> None:
 
 @pytest.mark.parametrize("level", LEVELS)
 def test_positions_across_the_neck_are_apart(level: str) -> None:
-    for name in ("02", "07", "18"):
+    for name in EVERY_LEVEL:
         step = plan(name, level).step("neck")
         named = [d.title for d in step.drills if d.title.startswith("In ")]
         assert 2 <= len(named) <= LEVELS[level].positions

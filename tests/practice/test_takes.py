@@ -13,35 +13,42 @@ from benchmarks import takes_fair
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from linewright.analysis import analyze
+from demo_plans import EVERY_LEVEL, analysis, plan
 from linewright.analysis.harmony import relate_to_chords
 from linewright.errors import TakeError
 from linewright.lines import line_model
-from linewright.practice import make_plan
+from linewright.practice import LEVELS
 from linewright.practice.takes import judge, terms_of, verdict_to_dict
 from linewright.score import PlayedNote
-from linewright.services.demo_library import demo_licks
 
 START = takes_fair.START
 
 
+pytestmark = pytest.mark.xdist_group("plans")
+
+
 @pytest.fixture(scope="module")
 def pool():
-    return list(made_takes.steps_of(3, 3))
+    """Analysis, model and step of every step of three plans at each level."""
+    return [
+        (analysis(name), line_model(analysis(name)), step)
+        for name in EVERY_LEVEL
+        for level in LEVELS
+        for step in plan(name, level).steps
+    ]
 
 
 @pytest.fixture(scope="module")
 def stream():
     """A fair take of the step that asks for the frame in a steady stream."""
-    lick = next(iter(demo_licks()))[1].lick
-    analysis = analyze(lick)
-    step = next(s for s in make_plan(analysis, seed=1).steps if s.key == "stream")
-    found = takes_fair.fair(step, terms_of(step, analysis), line_model(analysis), Random(5))
+    said, step = analysis("01"), plan("01").step("stream")
+    found = takes_fair.fair(step, terms_of(step, said), line_model(said), Random(5))
     assert found is not None
     return found
 
 
-def test_fair_takes_pass_and_broken_ones_name_the_rule_and_the_bar():
+def test_fair_takes_pass_and_broken_ones_name_the_rule_and_the_bar(pool, monkeypatch):
+    monkeypatch.setattr(made_takes, "steps_of", lambda seed, licks: pool)
     takes = made_takes.make_takes(26, 7, licks=2)
     assert {take.rule for take in takes} >= {"", "notes", "leap", "flow", "spread", "mean", "drift"}
     assert all(made_takes.is_right(t) for t in takes if not t.rule)
@@ -203,14 +210,15 @@ def test_any_notes_give_a_verdict_or_one_clear_error(stream, heard, start):
 
 def test_every_plan_can_be_judged(pool):
     judged_steps = 0
-    for analysis, model, step in pool[::5]:
-        terms = terms_of(step, analysis)
+    some = pool[::3]
+    for said, model, step in some:
+        terms = terms_of(step, said)
         made = takes_fair.fair(step, terms, model, Random(1))
         if made is None:
             continue
         judged_steps += 1
         assert judge(takes_fair.play(made, Random(1)), terms, start_s=START).passed is True
-    assert judged_steps >= len(pool[::5]) // 2
+    assert judged_steps >= len(some) // 2
 
 
 def test_a_take_that_ends_early_is_short_and_not_stopped(stream):
@@ -228,8 +236,8 @@ def test_a_take_that_ends_early_is_short_and_not_stopped(stream):
 def test_chords_that_were_not_heard_are_not_passed(pool):
     """The notes at the chord changes in doubt: the step that is about them is left open."""
     tried = 0
-    for analysis, model, step in pool:
-        terms = terms_of(step, analysis)
+    for said, model, step in pool:
+        terms = terms_of(step, said)
         made = takes_fair.fair(step, terms, model, Random(2)) if step.key == "chords" else None
         if made is None:
             continue
