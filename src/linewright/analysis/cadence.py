@@ -20,9 +20,11 @@ from linewright.theory import COLLECTIONS, ChordSymbol, PitchClass
 __all__ = [
     "CHORD_SCALES",
     "HOMES",
+    "altered_tensions",
     "belongs",
     "cadence_degrees",
     "falls_to",
+    "home_tones",
     "is_foreign",
     "scale_numbers",
 ]
@@ -114,3 +116,37 @@ def cadence_degrees(lick: Lick, home: PitchClass) -> frozenset[int]:
         if left.is_dominant:
             found.add(5)
     return frozenset(found)
+
+
+def home_tones(lick: Lick, home: PitchClass) -> frozenset[int]:
+    """The 3rd and the 7th of the chords on home that are played over them, in semitones above home.
+
+    They say which third and which seventh the tune has (the guide tones of Levine 1995, ch. 2, from
+    memory). Not where a chord on home is a dominant seventh: the blues has both thirds.
+    """
+    over = [
+        (chord, lick.grid.midis[index] % 12)
+        for index, chord in enumerate(lick.grid.chords)
+        if chord is not None and chord.root.number == home.number
+    ]
+    if any(chord.is_dominant for chord, _ in over):
+        return frozenset()
+    return frozenset(
+        degree.semitones
+        for chord, number in over
+        for degree in chord.degrees
+        if degree.number in (3, 7) and (number - home.number) % 12 == degree.semitones
+    )
+
+
+def altered_tensions(left: ChordSymbol, right: ChordSymbol | None) -> frozenset[int]:
+    """Pitch-class numbers of the b9, #9, #11 and b13 of a dominant that goes to a major chord.
+
+    A dominant that resolves takes them freely (Levine 1995, ch. 3-4, from memory). Over a minor
+    chord they are the key's own notes, and in the blues the next dominant asks for other ones.
+    """
+    if right is None or not left.is_dominant or not falls_to(left, right):
+        return frozenset()
+    if right.third != "major" or right.is_dominant:
+        return frozenset()
+    return frozenset((left.root.number + above) % 12 for above in (1, 3, 6, 8))

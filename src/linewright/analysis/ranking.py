@@ -151,7 +151,8 @@ class Ranking:
     written : (int, int), optional
         Tonic number and bit set of degrees of the scale a written key names.
     cadence : (int, int), optional
-        Tonic number and bit set of the degrees that the chords' cadence on it plays.
+        Tonic number and bit set of the degrees that the chords' cadence on it, or its own chord,
+        asks for: a scale without those that are played is dear, on any tonic.
     """
 
     def __init__(
@@ -167,6 +168,7 @@ class Ranking:
         self._cadence_on, self._cadence = cadence if cadence is not None else (-1, 0)
         if cadence is not None:  # only what is played
             self._cadence &= turned(found.heard, self._cadence_on)
+        self._asked = turned(self._cadence, 12 - self._cadence_on) if self._cadence else 0
         self._tonic_bits = tonic_bits
         self._chord_root = home_chord.root.number if home_chord else -1
         self._chord = (
@@ -229,7 +231,7 @@ class Ranking:
             if colour & heard:
                 notes -= saving
             found.append((notes + name + own, notes))
-        if self._written is not None or tonic in (self._chord_root, self._cadence_on):
+        if self._written is not None or self._asked or tonic == self._chord_root:
             for number, (bits, notes) in enumerate(found):
                 found[number] = (bits + self._suits(tonic, number), notes)
         return found
@@ -242,7 +244,7 @@ class Ranking:
                 bits -= CHORD_BITS
             elif self._chord & _THIRDS and not degrees & _THIRDS:
                 bits += CHORD_BITS  # a frame without a third, over a chord that has one
-        if tonic == self._cadence_on and self._cadence & ~degrees and has_own_seventh(number):
+        if self._asked & ~PITCH_CLASSES[tonic][number] and has_own_seventh(number):
             bits += CADENCE_BITS
         if self._written is not None and (tonic, degrees) == self._written:
             bits -= KEY_BITS

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import lru_cache
 
-from linewright.analysis.cadence import cadence_degrees
+from linewright.analysis.cadence import cadence_degrees, home_tones
 from linewright.analysis.facts import OutsideNote
 from linewright.analysis.frame import (
     Candidate,
@@ -322,8 +322,14 @@ def _written(lick: Lick) -> tuple[int, int] | None:
 
 
 def _cadence(lick: Lick, home: Home | None) -> tuple[int, int] | None:
-    """Number of a known tonic and the degrees of the chords' cadence on it."""
-    return (home.tonic.number, bit_set(cadence_degrees(lick, home.tonic))) if home else None
+    """Number of a known tonic, and the degrees of the chords' cadence on it and of its own chord
+    that say which scale it has.
+    """
+    if home is None:
+        return None
+    return home.tonic.number, bit_set(
+        cadence_degrees(lick, home.tonic) | home_tones(lick, home.tonic)
+    )
 
 
 def _home_chord(lick: Lick, home: Home | None) -> ChordSymbol | None:

@@ -13,7 +13,7 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import Final, Literal, NamedTuple
 
-from linewright.analysis.cadence import is_foreign, scale_numbers
+from linewright.analysis.cadence import altered_tensions, is_foreign, scale_numbers
 from linewright.score import BREATH, Lick
 from linewright.theory import COLLECTIONS, STEPS, ChordSymbol, PitchClass
 
@@ -147,7 +147,7 @@ def treatments(
     ``leading``: left by a semitone; ``owned``: a tone of the chord of the moment, where that is
     not the chord of a known ``home`` or, without one, the chord the lick stays on longest (the b3 of a
     dominant, its blue third, and the scale of an altered one among them), or the 3rd of a dominant
-    that is, reached from its b3;
+    that is, reached from its b3, or an altered tension of one that goes to a major chord;
     ``eased``: stepwise in and out; ``resolved``: left by a whole
     step; ``bare``: none of these, or held, or the last note, so that it stands in its own right.
 
@@ -156,6 +156,10 @@ def treatments(
     """
     grid = lick.grid
     main = _main_chord(lick, home)
+    symbols = [span.symbol for span in lick.chords if span.symbol is not None]
+    tense: dict[ChordSymbol, frozenset[int]] = {}
+    for left, right in pairwise(symbols):
+        tense[left] = tense.get(left, frozenset()) | altered_tensions(left, right)
     lends: dict[ChordSymbol, bool] = {}
     if not _keeps_to_key(lick, main if home is not None else None):
         for chord in dict.fromkeys(grid.chords):
@@ -175,6 +179,7 @@ def treatments(
             and (
                 grid.midis[index] % 12 in chord.numbers
                 or grid.midis[index] % 12 in scale_numbers(chord)
+                or grid.midis[index] % 12 in tense.get(chord, ())
                 or (chord.is_dominant and (grid.midis[index] - chord.root.number) % 12 == 3)
             )
         ):

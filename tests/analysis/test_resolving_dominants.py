@@ -1,0 +1,63 @@
+"""Altered tones over a dominant that goes home; each phrase analysed by hand.
+
+Sources: Levine (1995, ch. 2-4, from memory) for guide tones and for the tensions of a dominant;
+Aldwell, Schachter and Cadwallader (2011) for the cadence; the rest is common practice.
+"""
+
+from __future__ import annotations
+
+import pytest
+from phrases import phrase
+
+from linewright.analysis import Analysis, analyze
+from linewright.analysis.cadence import altered_tensions, home_tones
+from linewright.theory import ChordSymbol, PitchClass
+
+#: 3 b9 7 5 13 b9 #9 b9 of G7, then 5 3 9 7 1 of Cmaj7.
+TURN = "B4 Ab4 F4 D4 E4 Ab4 Bb4 Ab4 G4 E4 D4 B3 C4:2"
+
+
+def _read(notes: str, chords: str, key: str | None) -> Analysis:
+    return analyze(phrase(notes, chords=chords, key=key))
+
+
+@pytest.mark.parametrize(
+    ("notes", "chords", "key", "frame"),
+    [
+        (TURN, "G7 Cmaj7", "C", "C major"),
+        (TURN, "G7 Cmaj7", None, "C major"),
+        (f"D5 F5 A5 C6 B5 A5 G5 F5 {TURN}", "Dm7 G7 Cmaj7", "C", "C major"),
+        ("B4 Db5 D5 E5 F5 Ab5 Bb5 Ab5 G5 E5 D5 B4 C5:2", "G7 Cmaj7", "C", "C major"),
+        ("E4 Db4 Bb3 G3 A3 Db4 Eb4 Db4 C4 A3 G3 E3 F3:2", "C7 F", "F", "F major"),
+        ("C#5 Bb4 G4 E4 F#4 Bb4 C5 Bb4 A4 F#4 E4 C#4 D4:2", "A7 D6", None, "D major"),
+    ],
+)
+def test_an_altered_dominant_makes_no_mode_of_the_tonic(
+    notes: str, chords: str, key: str | None, frame: str
+) -> None:
+    """The 3 of the dominant, the 7 of home, is heard: no frame with a b7 holds it."""
+    assert _read(notes, chords, key).frame_name == frame
+
+
+@pytest.mark.parametrize("chords", ["C C", "C Gm7", "C Fm"])
+def test_a_flat_sixth_and_seventh_without_a_cadence_are_still_a_mode(chords: str) -> None:
+    notes = "C5 D5 E5 F5 G5 Ab5 Bb5 Ab5 G5 F5 E5 D5 C5:2"
+    assert _read(notes, chords, "C").frame_name == "C mixolydian flat 6"
+
+
+def test_only_a_dominant_that_goes_to_a_major_chord_lends_its_tensions() -> None:
+    def names(left: str, right: str) -> set[int]:
+        return set(altered_tensions(ChordSymbol.parse(left), ChordSymbol.parse(right)))
+
+    assert names("G7", "Cmaj7") == {8, 10, 1, 3}  # Ab Bb C# Eb
+    assert not names("G7", "Cm")
+    assert not names("G7", "C7")  # the blues
+    assert not names("G7", "F")
+    assert not names("G", "C")
+
+
+def test_the_chord_on_home_says_its_third_and_seventh_where_they_are_played() -> None:
+    lick = phrase("C5 E5 G5 B5 C5 D5 F5 Eb5", chords="Cmaj7 G7")
+    assert home_tones(lick, PitchClass("C")) == {4, 11}
+    assert not home_tones(phrase("C5 E5 G5 Bb5", chords="C7"), PitchClass("C"))
+    assert not home_tones(phrase("C5 D5 G5 C5", chords="Cmaj7"), PitchClass("C"))
