@@ -1,4 +1,6 @@
-"""What a step is played over while a take is recorded: its band and its click, no lead."""
+"""What a step is played over while a take is recorded (its band and its click, no lead), and what
+of a written take can be sounded.
+"""
 
 from __future__ import annotations
 
@@ -8,6 +10,7 @@ from functools import lru_cache
 from typing import Any, Final
 
 from linewright.errors import OptionError
+from linewright.fretboard import instrument, places
 from linewright.practice import PlanSheet
 from linewright.practice.takes import terms_of
 from linewright.score import Lick, Tempo, bars_for
@@ -15,7 +18,7 @@ from linewright.services.bring import made_of
 from linewright.services.sounding import timing_map
 from linewright.services.taking import step_of
 
-__all__ = ["TEMPOS", "ground_lick", "recording_map"]
+__all__ = ["TEMPOS", "ground_lick", "playable", "recording_map"]
 
 #: Beats a minute a take may be recorded at.
 TEMPOS: Final = (20, 400)
@@ -58,3 +61,15 @@ def ground_lick(sheet: PlanSheet, number: int, bpm: int) -> Lick:
 def recording_map(sheet: PlanSheet, number: int, bpm: int, sound: str) -> dict[str, Any]:
     """The timing map of :func:`ground_lick`, its sound under the address ``sound``."""
     return timing_map(ground_lick(sheet, number, bpm), sound, f"bpm={bpm}")
+
+
+def playable(lick: Lick) -> Lick:
+    """A written take without the notes its instrument has no place for.
+
+    The ear listens a little below the lowest string: one note heard there, or misheard, is no reason
+    for the rest to be silent.
+    """
+    neck = lick.instrument or instrument("guitar")
+    return lick.with_(
+        notes=tuple(n for n in lick.notes if n.string is not None or places(n.midi, neck))
+    )

@@ -15,7 +15,7 @@ from linewright.score import Lick
 from linewright.services.recording import recorded
 from linewright.services.shelf import Library
 from linewright.services.sounding import bar_wav, timing_map, warmed
-from linewright.services.take_sound import ground_lick, recording_map
+from linewright.services.take_sound import ground_lick, playable, recording_map
 from linewright.services.take_view import first_beat
 from linewright.services.takes import FORMATS, audio_of
 from linewright.web.pages_takes import take_of
@@ -66,7 +66,9 @@ def show_take_map(plan_id: int, take_id: int, library: TheLibrary) -> JSONRespon
 @router.get("/takes/{take_id}/sound.wav")
 def show_take_whole(plan_id: int, take_id: int, library: TheLibrary) -> Response:
     """The written take once through, for a page without scripts."""
-    return Response(recorded(_lick(library, plan_id, take_id), "wav"), media_type="audio/wav")
+    return Response(
+        recorded(playable(_lick(library, plan_id, take_id)), "wav"), media_type="audio/wav"
+    )
 
 
 @router.get("/takes/{take_id}/sound/{stem}/{index}.wav")
@@ -75,7 +77,7 @@ def show_take_bar(
     percent: int = 100, style: str = "",
 ) -> Response:  # fmt: skip
     """One bar of one stem of it."""
-    lick = _lick(library, plan_id, take_id)
+    lick = playable(_lick(library, plan_id, take_id))
     data = bar_wav(lick, stem, index, percent=percent, style=style)
     return Response(data, media_type="audio/wav")
 
