@@ -2,11 +2,16 @@
 
 import io
 import wave
+from dataclasses import replace
+from fractions import Fraction
 
 import mido
+import numpy as np
 import pytest
 
 from linewright.cli import main
+from linewright.score.performance import Part, Stroke
+from linewright.sound.lead import left_ringing
 from samples import BARE, PORCH
 
 
@@ -47,8 +52,32 @@ def test_a_lick_becomes_sound_at_another_tempo(tab, tmp_path):
     out = tmp_path / "porch.wav"
     assert main(["render", str(tab), "-o", str(out), "--tempo", "184"]) == 0
     with wave.open(io.BytesIO(out.read_bytes())) as file:
-        seconds = file.getnframes() / file.getframerate()
-    assert 8 * 60 / 184 <= seconds < 8 * 60 / 184 + 4.5  # and what rings on
+        rate = file.getframerate()
+        sound = (
+            np.frombuffer(file.readframes(file.getnframes()), "<i2").reshape(-1, 2)[:, 0] / 2**15
+        )
+    end = 8 * 60 / 184
+    # What is held to the end rings on for a while, falls all the way, and ends quietly.
+    assert end + 1.5 < len(sound) / rate <= end + 2.01
+    levels = [
+        float(np.sqrt(np.mean(sound[round(at * rate) :][: rate // 4] ** 2)))
+        for at in (end - 0.1, end + 0.4, end + 1.0, end + 1.6)
+    ]
+    assert levels == sorted(levels, reverse=True)
+    assert levels[1] > 0.15 * levels[0]
+    assert float(np.abs(sound[-rate // 100 :]).max()) < 0.01
+
+
+def test_a_last_note_that_stops_before_the_end_or_is_slid_away_does_not_ring():
+    stroke = Stroke(Fraction(3), Fraction(1), 55, 3, 0)
+    told = (
+        replace(stroke, onset=Fraction(2)), replace(stroke, duration=Fraction(1, 2)),
+        replace(stroke, lead_out=-4), replace(stroke, attack="dead"), stroke,
+    )  # fmt: skip
+    part = left_ringing(Part("lead", "steel", told), Fraction(4))
+    assert [s.ring for s in part.strokes] == [False, False, False, False, True]
+    click = Part("Click", "click", (Stroke(Fraction(3), Fraction(1), 0, attack="click"),))
+    assert left_ringing(click, Fraction(4)) == click
 
 
 @pytest.mark.parametrize(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import PurePath
 from typing import Final
@@ -62,7 +63,8 @@ def recorded(
     """A lick as the bytes of a sound file, or of a multi-track MIDI file.
 
     The parameters are those of :func:`linewright.sound.band.performance_of`; ``levels`` are of
-    ``lead``, ``band`` and ``click``, 1 as balanced. ``progress`` is told of passes done.
+    ``lead``, ``band`` and ``click``, 1 as balanced. ``progress`` is told of passes done. In a sound
+    file what is held to the end rings on for up to two seconds.
 
     Raises
     ------
@@ -79,10 +81,13 @@ def recorded(
         laid = passes_of(lick, loops, count_in)
         data = write_performance(performance, laid.bars(lick), lick.title)
     else:
+        from linewright.sound.lead import left_ringing
         from linewright.sound.render import render  # numpy: only sound pays for it
         from linewright.sound.write_audio import write_audio
 
-        samples = render(performance, levels=levels)
+        end = performance.length
+        parts = tuple(left_ringing(part, end) for part in performance.parts)
+        samples = render(replace(performance, parts=parts), levels=levels)
         if progress is not None:
             progress(1, steps)
         data = write_audio(samples, 44100, kind)

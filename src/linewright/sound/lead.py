@@ -15,7 +15,7 @@ from linewright.fretboard import instrument as named
 from linewright.score import Grace, Instrument, Lick, Note, bent, swung
 from linewright.score.performance import VOICES, Part, Stroke
 
-__all__ = ["humanised", "lead_part", "voice_of"]
+__all__ = ["humanised", "lead_part", "left_ringing", "voice_of"]
 
 #: The voice of an instrument, by a word in its name.
 _VOICES: Final = (
@@ -36,6 +36,8 @@ _GRACE_SHARE: Final = Fraction(1, 2)
 #: Semitones that a slide without a place to come from or go to passes through.
 _SLIDE_IN, _SLIDE_OUT = 2, 4
 _DEFAULT_BPM: Final = Fraction(100)
+#: A note that stops no sooner before the end, in quarter notes, is held to the end.
+_AT_THE_END: Final = Fraction(1, 8)
 
 
 def voice_of(instrument: Instrument | None) -> str:
@@ -237,6 +239,24 @@ def humanised(
             )
         )
     return replace(part, strokes=_one_per_string(strokes))
+
+
+def left_ringing(part: Part, end: Fraction) -> Part:
+    """A part whose last notes, held to the ``end`` (in quarter notes), ring on past it.
+
+    What stops before the end, is dead or is slid away stays as it is, and so does a click.
+    """
+    return replace(
+        part,
+        strokes=tuple(
+            replace(stroke, ring=True)
+            if stroke.end >= end - _AT_THE_END
+            and "click" not in stroke.attack
+            and not (stroke.lead_out or stroke.attack == "dead")
+            else stroke
+            for stroke in part.strokes
+        ),
+    )
 
 
 def _within(hand: random.Random, spread: float) -> float:

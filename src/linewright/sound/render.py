@@ -27,8 +27,8 @@ _Sound = NDArray[np.float32]
 RATES: Final = (44100, 48000)
 #: No performance is rendered that lasts longer.
 _LONGEST_S: Final = 3600.0
-#: Seconds a last chord may ring after the end, and in which it then fades.
-_TAIL_S, _TAIL_FADE_S = 4.0, 0.5
+#: Seconds a last chord may ring after the end, and in the last of which it fades if it still does.
+_TAIL_S, _TAIL_FADE_S = 2.0, 1.2
 _SPAN_S: Final = 8.0
 
 
@@ -99,7 +99,9 @@ def render_stems(
         stems = _taken(stage, 0, end)
         tail = min(max(stage.silent_from - end, 0), round(_TAIL_S * rate))
         if tail:
-            rest = faded(stage.mix(end, end + tail), round(_TAIL_FADE_S * rate))
+            rest = stage.mix(end, end + tail)
+            if stage.silent_from > end + tail:
+                rest = faded(rest, round(_TAIL_FADE_S * rate))
             stems = {group: np.concatenate((stem, rest[group])) for group, stem in stems.items()}
     for group, level in gains.items():
         stems[group] *= np.float32(level)

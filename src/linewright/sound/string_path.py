@@ -21,8 +21,9 @@ _FRET: Final = (0.045, 0.45)
 _AWAY: Final = (0.28, 0.5)
 #: Share of the time on a fret during which the finger is under way to the next.
 _UNDERWAY: Final = 0.45
-#: Vibrato: cycles a second, semitones to each side, share of the note before it begins.
-_VIBRATO: Final = (5.4, 0.2, 0.25)
+#: Vibrato: cycles a second, semitones to each side, share of the note before it begins, and the
+#: most seconds before it does in a note left to ring.
+_VIBRATO: Final = (5.4, 0.2, 0.25, 0.3)
 
 
 def pitch_path(
@@ -57,7 +58,7 @@ def pitch_path(
         span = _samples(_FRET, frets, count, rate)
         path[:span] += stroke.lead_in * (1 - _stepped(np.arange(span) / span, frets))
     if stroke.vibrato:
-        _add_vibrato(path, rate)
+        _add_vibrato(path, rate, stroke.ring)
     if towards:
         frets = max(1, round(abs(towards - bent)))
         span = _samples(_FRET, frets, count, rate)
@@ -113,9 +114,11 @@ def _stepped(at: _Float, frets: int) -> _Float:
     return (whole + _smooth(within)) / frets
 
 
-def _add_vibrato(path: _Float, rate: int) -> None:
-    cycles, depth, share = _VIBRATO
+def _add_vibrato(path: _Float, rate: int, ring: bool) -> None:
+    cycles, depth, share, most = _VIBRATO
     begin = round(len(path) * share)
+    if ring:
+        begin = min(begin, round(most * rate))
     time = np.arange(len(path) - begin) / rate
     swell = np.minimum(1.0, time / 0.15)
     path[begin:] += depth * swell * np.sin(2 * np.pi * cycles * time)
