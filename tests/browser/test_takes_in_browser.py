@@ -101,9 +101,21 @@ def begin(page, plan):
     page.get_by_text("Bar 3;").wait_for()
 
 
+#: Writes down the moments of the audio clock for which sound is laid out.
+LAID = """const { start } = AudioBufferSourceNode.prototype;
+globalThis.laid = [];
+AudioBufferSourceNode.prototype.start = function (when, ...more) {
+  globalThis.laid.push(when);
+  return start.call(this, when, ...more);
+};"""
+CLOCK = "() => [document.querySelector('[data-recorder]').page.recorder.first, globalThis.laid]"
+
+
 def test_a_take_is_recorded_and_judged(page, takes_server):
     library, _, plan = takes_server
+    page.add_init_script(LAID)
     begin(page, plan)
+    first, laid = page.evaluate(CLOCK)
     assert page.get_by_role("meter", name="Level").evaluate("m => m.value") > 0.1
     page.keyboard.press("Enter")
     page.get_by_role("heading", name="Rule by rule").wait_for()
@@ -116,8 +128,12 @@ def test_a_take_is_recorded_and_judged(page, takes_server):
     entry = library.takes.find(plan_id=plan.id, step=1)[-1]
     assert entry.state == "judged"
     assert entry.setting.bpm == BPM
-    # A fifth of a second to get going, then the count-in; less than half a beat off.
-    assert entry.setting.start_s == pytest.approx(0.2 + 4 * 60 / BPM, abs=0.16)
+    # By the audio clock: the recording runs before the count-in sounds, four beats later comes
+    # beat 1, and bar 1 is laid out for that moment.
+    beat_1 = first + entry.setting.start_s
+    assert first <= min(laid)
+    assert beat_1 == pytest.approx(min(laid) + 4 * 60 / BPM, abs=0.002)
+    assert any(when == pytest.approx(beat_1, abs=0.002) for when in laid)
     assert entry.setting.delay_s is None
     assert entry.seconds > 3 * 4 * 60 / BPM  # the count-in and two bars
     # It can be heard again: as long as it was, and from anywhere.
