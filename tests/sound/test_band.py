@@ -7,7 +7,7 @@ from fractions import Fraction
 from itertools import pairwise, product
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from linewright.errors import MusicError, OptionError
@@ -92,6 +92,7 @@ def test_the_shapes_every_method_teaches_are_found(symbol, shape):
     assert shape in found[:8]
 
 
+@settings(max_examples=30, deadline=None)
 @given(st.lists(symbols, min_size=1, max_size=3), st.sampled_from(KINDS))
 def test_the_way_through_is_the_cheapest_of_all(chords, kind):
     path = voicings_through(chords, GUITAR, kind)
@@ -117,6 +118,7 @@ def test_an_unknown_kind_is_refused():
 
 
 # -- the bass ------------------------------------------------------------------------------
+@settings(max_examples=40, deadline=None)
 @given(st.lists(st.lists(symbols, min_size=1, max_size=2), min_size=1, max_size=6))
 def test_a_walking_line_keeps_the_rules(bars):
     """Roots where chords begin, chord tones on strong beats, a lead into each change."""
