@@ -11,6 +11,7 @@ from phrases import phrase
 
 from linewright.analysis import Analysis, analyze
 from linewright.analysis.cadence import altered_tensions, home_tones
+from linewright.analysis.harmony import degree_in_chord
 from linewright.theory import ChordSymbol, PitchClass
 
 #: 3 b9 7 5 13 b9 #9 b9 of G7, then 5 3 9 7 1 of Cmaj7.
@@ -61,3 +62,28 @@ def test_the_chord_on_home_says_its_third_and_seventh_where_they_are_played() ->
     assert home_tones(lick, PitchClass("C")) == {4, 11}
     assert not home_tones(phrase("C5 E5 G5 Bb5", chords="C7"), PitchClass("C"))
     assert not home_tones(phrase("C5 D5 G5 C5", chords="Cmaj7"), PitchClass("C"))
+
+
+@pytest.mark.parametrize(
+    ("notes", "chord", "names"),
+    [
+        # A number above 7 counts on the 7th below it (common practice).
+        ("Bb4 D4 A4 E4 C4 Db4 Ab4", "G7", ["#9", "5", "9", "13", "11", "#11", "b9"]),
+        ("Bb4 D4 A4 E4 C4 C#4", "G", ["b3", "5", "2", "6", "4", "#4"]),
+        ("D4 Eb4 B4 G4 F4", "Am7", ["11", "b5", "9", "b7", "b13"]),
+        ("D4 D#4 B4 G4 F4", "Am7", ["11", "b5", "9", "b7", "b13"]),
+        ("D4 A4 F4 B4 Bb4", "Cadd9", ["9", "6", "4", "7", "b7"]),
+    ],
+)
+def test_one_note_has_one_name_in_its_chord(notes: str, chord: str, names: list[str]) -> None:
+    analysis = _read(notes, chord, "G")
+    assert [relation.name for relation in analysis.harmony.relations] == names
+    assert [str(fact.chord_degree) for fact in analysis.notes] == names
+
+
+@pytest.mark.parametrize(
+    ("note", "chord", "name"),
+    [("C#", "G", "#4"), ("Db", "G", "b5"), ("A#", "G", "#2"), ("Cb", "G", "3"), ("Db", "Gm", "b5")],
+)
+def test_over_a_chord_without_a_7th_the_spelling_tells(note: str, chord: str, name: str) -> None:
+    assert degree_in_chord(PitchClass.parse(note), ChordSymbol.parse(chord)).name == name

@@ -5,18 +5,26 @@ from __future__ import annotations
 import itertools
 from bisect import bisect_left
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final, Literal
 
 from linewright.score import Lick
-from linewright.theory import ChordSymbol
+from linewright.theory import ChordSymbol, Degree, PitchClass, degree_of
 
-__all__ = ["ChordChange", "ChordRelation", "Harmony", "relate_to_chords"]
+__all__ = ["ChordChange", "ChordRelation", "Harmony", "degree_in_chord", "relate_to_chords"]
 
 Role = Literal["chord tone", "guide tone", "tension"]
 
-#: Usual names of the notes a chord does not have, by semitones above its root (Levine 1995, ch. 3).
+#: Usual names of the notes a chord with a 7th does not have, by semitones above its root (Levine
+#: 1995, ch. 3).
 _TENSIONS: Final = {
-    1: "b9", 2: "9", 3: "#9", 4: "3", 5: "11", 6: "#11", 7: "5", 8: "b13", 9: "13", 10: "b7", 11: "7",
+    0: "1", 1: "b9", 2: "9", 3: "#9", 4: "3", 5: "11", 6: "#11", 7: "5", 8: "b13", 9: "13", 10: "b7",
+    11: "7",
+}  # fmt: skip
+#: Names a player would use over a chord without one, first those for a spelling that is none of them.
+_ADDED: Final = {
+    0: ("1",), 1: ("b2", "#1"), 2: ("2",), 3: ("b3", "#2"), 4: ("3",), 5: ("4",), 6: ("#4", "b5"),
+    7: ("5",), 8: ("b6", "#5"), 9: ("6",), 10: ("b7",), 11: ("7",),
 }  # fmt: skip
 
 
@@ -89,12 +97,34 @@ def relation_to(lick: Lick, index: int, chord: ChordSymbol) -> ChordRelation:
             return ChordRelation(index, chord, "tension", degree.name)
         is_guide = degree.number in (3, 7) or (degree.number == 6 and "6" in chord.quality)
         return ChordRelation(index, chord, "guide tone" if is_guide else "chord tone", degree.name)
-    name = _TENSIONS.get(above, "1")
+    name = degree_in_chord(lick.notes[index].pitch.pitch_class, chord).name
+    return ChordRelation(index, chord, "tension", name)
+
+
+@lru_cache(maxsize=4096)
+def degree_in_chord(note: PitchClass, chord: ChordSymbol) -> Degree:
+    """The one name of a spelled note in a chord: the chord's own, if it has one.
+
+    A number above 7 counts on the 7th below it, so other notes are tensions (9, 11, 13) of a chord
+    with a 7th, and plain degrees, as they are spelled, of one without (common practice).
+
+    >>> [degree_in_chord(PitchClass("B", -1), ChordSymbol.parse(c)).name for c in ("G", "G7", "Gm")]
+    ['b3', '#9', 'b3']
+    """
+    above = (note.number - chord.root.number) % 12
+    for degree in chord.degrees:
+        if degree.semitones == above:
+            return degree
+    if all(degree.number != 7 for degree in chord.degrees):
+        written = degree_of(note, chord.root)
+        names = _ADDED[above]
+        return written if written.name in names else Degree.parse(names[0])
+    name = _TENSIONS[above]
     if above == 3 and chord.third != "major":
         name = "b3"
     if above == 6 and chord.third == "minor":
         name = "b5"
-    return ChordRelation(index, chord, "tension", name)
+    return Degree.parse(name)
 
 
 def _share(relations: list[ChordRelation] | tuple[ChordRelation, ...]) -> float | None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import lru_cache
 
 from linewright.analysis.cadence import cadence_degrees, home_tones
 from linewright.analysis.facts import OutsideNote
@@ -17,6 +16,7 @@ from linewright.analysis.frame import (
     is_usual,
     turned,
 )
+from linewright.analysis.harmony import degree_in_chord
 from linewright.analysis.home import Home, inferred_bits, known_home
 from linewright.analysis.model import Analysis, NoteFact
 from linewright.analysis.outside import classify_outside
@@ -43,7 +43,6 @@ from linewright.theory import (
     Degree,
     Frame,
     PitchClass,
-    degree_of,
     spell_midi,
 )
 
@@ -356,12 +355,7 @@ def _facts(
         zip(lick.notes, degrees, grid.chords, strict=True)
     ):
         pitch = note.pitch
-        chord_degree = None
-        if chord is not None:
-            root = chord.root
-            chord_degree = _chord_degree(
-                pitch.step, pitch.alter, root.step, root.alter, chord.quality
-            )
+        chord_degree = None if chord is None else degree_in_chord(pitch.pitch_class, chord)
         facts.append(
             NoteFact(
                 index,
@@ -374,14 +368,3 @@ def _facts(
             )
         )
     return tuple(facts)
-
-
-@lru_cache(maxsize=4096)
-def _chord_degree(step: str, alter: int, root: str, root_alter: int, quality: str) -> Degree:
-    """The degree of a spelled note against a chord: the chord's own name for it, if it has one."""
-    note, chord = PitchClass(step, alter), ChordSymbol(PitchClass(root, root_alter), quality)
-    semitones = (note.number - chord.root.number) % 12
-    for degree in chord.degrees:
-        if degree.semitones == semitones:
-            return degree
-    return degree_of(note, chord.root)
