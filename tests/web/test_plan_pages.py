@@ -47,6 +47,10 @@ def test_the_lick_page_leads_to_the_plan_and_the_handout_with_it(client, porch):
     answer = client.get("/licks/2/plan")
     assert answer.status_code == 400
     assert 'role="alert"' in answer.text
+    text = "X:1\nT:Six notes\nM:4/4\nL:1/8\nK:C\nCDEF GAGE|FDEC DFEC|"  # major or mixolydian
+    client.post("/api/licks", json={"text": text})
+    assert "the plan keeps to the notes heard" in client.get("/licks/3").text
+    assert "Know the notes heard in " in client.get("/licks/3/plan").text
 
 
 def test_files_of_a_plan(client, porch, given):

@@ -9,6 +9,7 @@ for a minor chord).
 from __future__ import annotations
 
 from linewright.analysis import Analysis
+from linewright.lines.heard import NOTES_HEARD
 from linewright.theory import ChordSymbol, Frame, PitchClass, collection
 
 __all__ = ["follows_chords", "frame_over", "heard_thirds"]
@@ -35,7 +36,9 @@ _ARPEGGIOS = {
 
 
 def follows_chords(analysis: Analysis) -> bool:
-    """Whether the lick's own frame moves with its chords."""
+    """Whether the lick's own frame moves with its chords; the notes heard stay at home."""
+    if analysis.frame is not None and analysis.frame.collection.name == NOTES_HEARD:
+        return False
     tonics = {span.frame.tonic.number for span in analysis.spans if span.frame is not None}
     return len(tonics) > 1
 

@@ -13,6 +13,7 @@ from linewright.errors import MusicError, OptionError
 from linewright.fretboard import finger
 from linewright.lines.frames import follows_chords, frame_over, heard_thirds
 from linewright.lines.hand import HandMap, hand_map, most_frets
+from linewright.lines.heard import NOTES_HEARD
 from linewright.lines.line import LineNote
 from linewright.lines.progression import Progression, parse_progression
 from linewright.lines.request import LineRequest
@@ -84,6 +85,11 @@ def plan_line(
     bars = bars_for(meter, meter.length * request.bars, key=_key(lick, progression, moved))
     chords = progression.spans(meter.length, request.bars)
     follow = request.follow or ("chords" if follows_chords(analysis) else "home")
+    if follow == "chords" and frame.collection.name == NOTES_HEARD:
+        raise OptionError(
+            f"{lick.title} hangs on no plain scale, so there is none to move with the chords",
+            accepted="Keep to home",
+        )
     thirds = heard_thirds(analysis)
 
     slots: list[Slot] = []

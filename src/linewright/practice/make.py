@@ -21,7 +21,7 @@ def make_plan(
     Parameters
     ----------
     analysis : Analysis
-        Of a lick with a frame; on the instrument of the lick (a guitar when it has none).
+        Of a lick with a frame, or of so few notes as one has; on the instrument of the lick (a guitar when it has none).
     level : str
         ``beginner``, ``working`` or ``fluent``.
     length : str

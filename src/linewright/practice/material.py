@@ -14,6 +14,7 @@ from linewright.analysis import Analysis
 from linewright.errors import OptionError
 from linewright.fretboard import finger
 from linewright.lines import Line, LineModel, LineRequest, Progression, line_model
+from linewright.lines.heard import NOTES_HEARD
 from linewright.lines.usage import OutsideUse
 from linewright.practice.levels import Level
 from linewright.practice.neck import Spot, Window, home_window, in_position
@@ -52,8 +53,11 @@ class Material:
 
     @classmethod
     def of(cls, analysis: Analysis, level: Level, seed: int) -> Material:
-        """Gather; OptionError or MusicError when no line can be made from the lick."""
+        """Gather, with the notes heard where the lick has no frame; OptionError or MusicError when
+        no line can be made from it.
+        """
         model = line_model(analysis)
+        analysis = model.analysis
         frame = analysis.frame
         if frame is None:
             raise OptionError(
@@ -61,6 +65,11 @@ class Material:
                 accepted="Choose a lick with a frame, or name its tonic",
             )
         return cls(analysis, frame, model, level, seed)
+
+    @property
+    def is_heard(self) -> bool:
+        """Whether the notes heard stand in place of a scale."""
+        return self.frame.collection.name == NOTES_HEARD
 
     # -- the neck ------------------------------------------------------------------------
     @cached_property

@@ -12,6 +12,7 @@ from linewright.lines.frames import follows_chords
 from linewright.lines.usage import OutsideUse
 from linewright.practice.chord_drills import chord_drills, landing_share
 from linewright.practice.figure_drills import Cells, cells_of, figure_drills, figure_pins
+from linewright.practice.heard_words import in_heard_words
 from linewright.practice.material import EXAMPLES, Material
 from linewright.practice.model import Drill, Step
 from linewright.practice.move_drills import form_for, move_drills, moved_chords, new_keys
@@ -37,6 +38,8 @@ def all_steps(m: Material) -> tuple[Step, ...]:
         _move(m),
     ]
     found = [step for step in made if step is not None]
+    if m.is_heard:
+        found = [in_heard_words(step, m.frame.names) for step in found]
     return tuple(replace(step, number=number) for number, step in enumerate(found, 1))
 
 

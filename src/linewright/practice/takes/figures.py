@@ -16,6 +16,7 @@ from linewright.analysis import Analysis
 from linewright.analysis.figures import Figure
 from linewright.analysis.figures.views import frame_steps
 from linewright.lines.figure_plans import FigurePlan, plan_figures
+from linewright.lines.heard import MOST_HEARD, degrees_heard, with_notes_heard
 
 __all__ = ["figure_places"]
 
@@ -41,6 +42,8 @@ def figure_places(
     tuple of (int, int)
         In order, not overlapping, each as short as the figure allows.
     """
+    if len(degrees_heard(analysis)) <= MOST_HEARD:  # figures on the notes heard, without a frame
+        analysis = with_notes_heard(analysis)
     plan = next((p for p in plan_figures(analysis) if p.tag == tag), None)
     if plan is None or analysis.frame is None:
         return ()
