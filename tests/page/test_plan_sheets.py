@@ -70,6 +70,7 @@ def test_no_title_is_left_at_the_foot_of_a_page() -> None:
         body = [line for line in lines if not re.search(r"page \d+ of \d+$", line)]
         assert body[-1] not in titles
         assert not body[-1].startswith("Lines of this step")
+        assert not body[0].startswith("Done on")  # the line to sign stands with the last rules
 
 
 @pytest.mark.parametrize(
