@@ -39,6 +39,17 @@ def shelf(tmp_path):
 
 @pytest.fixture
 def plan(shelf):
+    return given(shelf)
+
+
+@pytest.fixture(scope="module")
+def untouched():
+    """A shelf and a plan for what is refused, and so changes nothing."""
+    with Library.open(":memory:") as opened:
+        yield opened, given(opened)
+
+
+def given(shelf):
     """A plan given to Ada, who may play the step."""
     ada = shelf.plans.add_student("Ada", now=NOON)
     made = shelf.plans.add(samples.sheet(), student_id=ada.id, lick_id=None, now=NOON)
@@ -214,7 +225,8 @@ def test_rules_are_changed_stated_and_taken_back(shelf, plan):
         {"figures": {"f9": 1}}, {"figures": {}}, {"uses": {"b5": 1}}, {"unknown": 1},
     ],
 )  # fmt: skip
-def test_rules_that_cannot_be(shelf, plan, changes):
+def test_rules_that_cannot_be(untouched, changes):
+    shelf, plan = untouched
     with pytest.raises(OptionError):
         change_rules(shelf, plan.id, STEP, changes, by="Ms Fields", now=day(1))
     with pytest.raises(OptionError):
