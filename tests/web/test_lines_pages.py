@@ -36,6 +36,22 @@ def test_the_page_shows_line_sliders_reasons_and_files(client, porch):
     assert '<option value="ii-V-I">' in html
 
 
+def test_a_slider_without_room_stands_at_nothing_and_says_so(client, porch):
+    plain = client.get(f"{PAGE}?over=1+4+5").text
+    sliders = dict(re.findall(r'<input type="range" id="(m-\d+)" name="(m\.[^"]+)"', plain))
+    name = "m.b5"
+    (place,) = (number for number, told in sliders.items() if told == name)
+    own = re.search(rf'name="{name}"[^>]* value="(\d+)"', plain)[1]
+    assert int(own) > 0
+    tight = client.get(f"{PAGE}?grid=quarters&{name}={own}")  # as the form sends what was not moved
+    assert tight.status_code == 200
+    slider = re.search(rf'<input[^>]*id="{place}"[^>]*>', tight.text)[0]
+    assert 'value="0"' in slider
+    assert "disabled" in slider
+    assert f"leave no room for it, so it stands at 0 %. The lick has {own} %" in tight.text
+    assert "disabled" not in re.search(rf'<input[^>]*id="{place}"[^>]*>', plain)[0]
+
+
 def test_the_same_address_is_the_same_line(client, porch):
     first, second = (client.get(f"{PAGE}/file/tab?bars=4&seed={seed}").text for seed in (3, 4))
     assert first == client.get(f"{PAGE}/file/tab?bars=4&seed=3").text

@@ -48,6 +48,11 @@ class ElementView:
     asked: float | None = None
     got: float | None = None
 
+    @property
+    def roomless(self) -> bool:
+        """Whether the other wishes leave no room for it, so that there is nothing to set."""
+        return self.most == 0
+
 
 @dataclass(frozen=True)
 class ReasonView:

@@ -159,8 +159,9 @@ def choices() -> dict[str, Any]:
 
 
 def _percent(shown: dict[str, str], element: ElementView) -> str:
-    """Where a slider stands: as it was sent, or as the lick has it."""
-    return shown.get(f"m.{element.name}", str(element.own))
+    """Where a slider stands: as it was sent, or as the lick has it; at nothing without room."""
+    sent = shown.get(f"m.{element.name}", str(element.own))
+    return "0" if element.roomless and sent == str(element.own) else sent
 
 
 def _back(request: Request) -> str:

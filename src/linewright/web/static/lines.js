@@ -54,6 +54,14 @@ function fill(fresh, whole) {
     if (live.id === "line-holds") old.dataset.bars = live.dataset.bars;
     swap(fresh, live.id);
   }
+  // A slider without room stands at nothing and cannot be moved; with room it is the lick's own again.
+  for (const slider of root.querySelectorAll("input[type=range]")) {
+    const now = fresh.querySelector(`#${CSS.escape(slider.id)}`);
+    if (!now || now.disabled === slider.disabled) continue;
+    slider.disabled = now.disabled;
+    slider.value = now.value;
+    tell(slider);
+  }
   if (whole) {
     for (const control of fresh.querySelectorAll("form[data-making-form] :is(input, select)[id]")) {
       const own = root.querySelector(`#${CSS.escape(control.id)}`);
