@@ -6,12 +6,15 @@ Aldwell, Schachter and Cadwallader (2011) for the cadence; the rest is common pr
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from phrases import phrase
 
 from linewright.analysis import Analysis, analyze
 from linewright.analysis.cadence import altered_tensions, home_tones
 from linewright.analysis.harmony import degree_in_chord
+from linewright.score import Mark
 from linewright.theory import ChordSymbol, PitchClass
 
 #: 3 b9 7 5 13 b9 #9 b9 of G7, then 5 3 9 7 1 of Cmaj7.
@@ -87,3 +90,43 @@ def test_one_note_has_one_name_in_its_chord(notes: str, chord: str, names: list[
 )
 def test_over_a_chord_without_a_7th_the_spelling_tells(note: str, chord: str, name: str) -> None:
     assert degree_in_chord(PitchClass.parse(note), ChordSymbol.parse(chord)).name == name
+
+
+def _told(analysis: Analysis) -> list[tuple[str, str, str]]:
+    return [(n.degree.name, n.function, n.reason) for n in analysis.outside_notes]
+
+
+def test_tensions_of_a_dominant_that_goes_home_are_said_as_such() -> None:
+    """Bb is the #9 of G7 beside its b9, and not blue; Ab the b9, in an arpeggio."""
+    assert _told(_read(TURN, "G7 Cmaj7", "C")) == [
+        ("b6", "leap", "the b6 comes from the 7 and goes to the 4, as the b9 of G7"),
+        ("b6", "leap", "the b6 comes from the 3 and goes to the b7, as the b9 of G7"),
+        (
+            "b7",
+            "neighbour",
+            "the b7 touches from above and returns to the b6, as the #9 of G7",
+        ),
+        ("b6", "passing", "the b6 passes down from b7 to 5, as the b9 of G7"),
+    ]
+
+
+def test_the_same_notes_over_a_chord_that_goes_nowhere_are_no_tensions() -> None:
+    told = _told(_read("B4 D5 F5 D5 E5 Ab5 F5 D5 E5 C5 D5 B4 C5:2", "G7 Am", "C"))
+    assert [(degree, function) for degree, function, _ in told] == [("b6", "leap")]
+    assert "tied to nothing" in told[0][2]
+
+
+def test_a_slid_third_over_the_dominant_is_still_blue() -> None:
+    lick = phrase("D5 F5 Eb5 B4 D5 B4 G4 B4 C5 E5 G5 E5 C5:2", chords="G7 C", key="C")
+    flat = next(i for i, note in enumerate(lick.notes) if note.midi % 12 == 3)
+    plain = analyze(lick)
+    assert _told(plain) == [
+        ("b3", "leap", "the b3 comes from the 4 and goes to the 7, as the b13 of G7")
+    ]
+    notes = list(lick.notes)
+    notes[flat] = replace(notes[flat], marks=(Mark("slide"),))
+    assert [n.function for n in analyze(lick.with_(notes=tuple(notes))).outside_notes] == [
+        "blue note"
+    ]
+    blues = lick.with_(style="slow blues")
+    assert [n.function for n in analyze(blues).outside_notes] == ["blue note"]

@@ -18,6 +18,7 @@ from linewright.score import Lick
 from linewright.theory import COLLECTIONS, ChordSymbol, PitchClass
 
 __all__ = [
+    "ALTERED",
     "CHORD_SCALES",
     "HOMES",
     "altered_tensions",
@@ -26,8 +27,12 @@ __all__ = [
     "falls_to",
     "home_tones",
     "is_foreign",
+    "resolves",
     "scale_numbers",
 ]
+
+#: The altered tensions of a dominant in semitones above its root: b9, #9, #11 and b13.
+ALTERED: Final = (1, 3, 6, 8)
 
 #: Semitones above the tonic -> the third a chord there has, in a major and in a minor home. The blues
 #: home takes major-minor sevenths on 1, 4 and 5 (common practice).
@@ -145,8 +150,13 @@ def altered_tensions(left: ChordSymbol, right: ChordSymbol | None) -> frozenset[
     A dominant that resolves takes them freely (Levine 1995, ch. 3-4, from memory). Over a minor
     chord they are the key's own notes, and in the blues the next dominant asks for other ones.
     """
-    if right is None or not left.is_dominant or not falls_to(left, right):
+    if right is None or right.third != "major" or not resolves(left, right):
         return frozenset()
-    if right.third != "major" or right.is_dominant:
-        return frozenset()
-    return frozenset((left.root.number + above) % 12 for above in (1, 3, 6, 8))
+    return frozenset((left.root.number + above) % 12 for above in ALTERED)
+
+
+def resolves(left: ChordSymbol, right: ChordSymbol | None) -> bool:
+    """Whether a dominant seventh goes down a fifth to a chord that is none."""
+    if right is None or not left.is_dominant or right.is_dominant:
+        return False
+    return falls_to(left, right)

@@ -2,21 +2,24 @@
 
 The functions are the usual non-chord-tone types (Aldwell, Schachter and Cadwallader 2011, ch. 20-21;
 Kostka and Payne 2009, ch. 11-12) read against the frame instead of the chord, with the two that
-improvisers add: the enclosure (Coker 1991) and the blue note. Tested in the order of ``FUNCTIONS``'
+improvisers add: the enclosure (Coker 1991) and the blue note. An altered tension of a dominant that goes
+home is told as such beside its function (Levine 1995, ch. 3-4, from memory). Tested in the order of ``FUNCTIONS``'
 docstrings; the first that holds is the name.
 """
 
 from __future__ import annotations
 
 import itertools
+from bisect import bisect_right
 from collections.abc import Sequence
 from typing import Final
 
+from linewright.analysis.cadence import ALTERED, resolves
 from linewright.analysis.facts import NoteFact, OutsideNote
 from linewright.analysis.prose import join_words
 from linewright.analysis.weights import Neighbours
 from linewright.score import Lick
-from linewright.theory import Colour, Frame
+from linewright.theory import ChordSymbol, Colour, Frame
 
 __all__ = ["FUNCTIONS", "classify_outside"]
 
@@ -74,10 +77,16 @@ class _Reader:
         self.grid = lick.grid
         words = (lick.style or "").lower().replace("-", " ").split()
         self._blues = _UNBLUED.isdisjoint(words) or "blues" in words
+        self._is_a_blues = "blues" in words
+        self._chords = [span for span in lick.chords if span.symbol is not None]
+        self._changes = [span.onset for span in self._chords]
 
     def read(self, index: int) -> OutsideNote:
         fact = self.facts[index]
         function, reason = self._function(index)
+        if function not in ("borrowed chord tone", "blue note") and self._goal_of(index):
+            whose = f"the {fact.degree} " if function == "enclosure" else ""
+            reason += f", {whose}as the {fact.chord_degree} of {fact.chord}"
         return OutsideNote(index, fact.degree, fact.chord_degree, function, reason, fact.weight)
 
     def _function(self, index: int) -> tuple[str, str]:
@@ -95,7 +104,9 @@ class _Reader:
             found = test(index)
             if found is not None:
                 return found
-        return "leap", f"the {self._name(index)} {self._way(index)}{self._tie(index)}"
+        # A tension belongs to its chord, whatever is beside it.
+        tie = "" if self._goal_of(index) else self._tie(index)
+        return "leap", f"the {self._name(index)} {self._way(index)}{tie}"
 
     # -- words ---------------------------------------------------------------------------
     def _name(self, index: int | None) -> str:
@@ -133,6 +144,15 @@ class _Reader:
     def _in_chord(self, index: int) -> bool:
         chord = self.facts[index].chord
         return chord is not None and self.grid.midis[index] % 12 in chord.numbers
+
+    def _goal_of(self, index: int) -> ChordSymbol | None:
+        """The chord that the dominant under an altered tension of it (b9, #9, #11, b13) goes to."""
+        chord = self.facts[index].chord
+        if chord is None or (self.grid.midis[index] - chord.root.number) % 12 not in ALTERED:
+            return None
+        at = bisect_right(self._changes, self.lick.notes[index].onset)
+        after = next((s.symbol for s in self._chords[at:] if s.symbol != chord), None)
+        return after if resolves(chord, after) else None
 
     def _is_weak(self, index: int) -> bool:
         """Off the beat, or on a weak beat and shorter than it, and never longer than a beat."""
@@ -300,6 +320,8 @@ class _Reader:
             return None
         if fact.degree.alter > 0 or not (self._blues or self._acts_blue(index)):
             return None
+        if self._goal_of(index) and not self._is_blue_anyway(index):
+            return None  # the #9 or the b13 of a dominant on its way
         to = (
             f" and {'rises' if near.rise_out > 0 else 'falls'} to the {self._name(near.after)}"
             if near.after is not None
@@ -309,6 +331,13 @@ class _Reader:
             "blue note",
             f"the {fact.degree} colours the {'minor' if minor else 'major'} frame{to}",
         )
+
+    def _is_blue_anyway(self, index: int) -> bool:
+        """In a blues, in the colour of a blues scale, or played as a blue note."""
+        is_colour = self.colour is not None and (
+            self.colour.added.semitones == self.facts[index].degree.semitones
+        )
+        return self._is_a_blues or is_colour or self._acts_blue(index)
 
     def _acts_blue(self, index: int) -> bool:
         """Bent, slid, or a flat third that gives way to the major one (common practice)."""
