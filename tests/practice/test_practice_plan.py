@@ -17,10 +17,24 @@ from linewright.errors import LinewrightError, OptionError
 from linewright.fretboard import finger, instrument
 from linewright.practice import LEVELS, make_plan, plan_to_dict, plan_words
 from linewright.score import ChordSpan, Lick, Meter, Note, bars_for
+from linewright.services.bring import bring_in
 from linewright.theory import ChordSymbol, Degree, Frame, Interval, Key, PitchClass, collection
 
 pytestmark = pytest.mark.xdist_group("plans")
 
+RUN = """\
+Title: Evening run
+Key: G
+Tempo: 160
+
+  G                G
+e|----------------|----------------|
+B|----------------|----------------|
+G|--------------0-|0---------------|
+D|--------0-2-0---|----2-0---------|
+A|--0-1h2---------|--------2-0-----|
+E|3---------------|------------3---|
+"""
 REACH = {"guitar": 4, "mandolin": 6, "tenor banjo": 5, "octave mandolin": 5, "ukulele": 5,
          "five-string banjo": 4, "bass": 4}  # fmt: skip  # of the instruments table
 
@@ -141,6 +155,21 @@ def test_each_outside_note_and_figure_comes_in_its_lines(name: str) -> None:
                 assert any(n.figure == what or n.pinned for n in line.notes)
             elif kind in ("frame", "neck", "stream", "chords"):
                 assert all(n.role == "frame" for n in line.notes)
+
+
+def test_a_run_that_takes_a_note_between_is_drilled_with_it() -> None:
+    # A run through the pentatonic with the b3 between 2 and 3, as common practice in G runs.
+    brought = bring_in(RUN.encode())
+    step = make_plan(brought.analysis).step("figure f1")
+    assert step is not None
+    assert "between" in step.purpose
+    (drill,) = [one for one in step.drills if "note between" in one.title]
+    own = [note.midi for note in brought.lick.notes][:6]
+    assert own in [[n.midi for n in drill.lick.notes][at : at + 6] for at in range(0, 12, 6)]
+    assert {n.midi % 12 for n in drill.lick.notes} - {7, 9, 11, 2, 4} == {10}
+    assert "b3 between" in drill.words
+    # A run's starts may rise or fall; the run itself rises.
+    assert not any("coming down" in one.words for one in step.drills)
 
 
 @pytest.mark.parametrize("name", NAMES)

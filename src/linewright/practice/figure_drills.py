@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from linewright.analysis.prose import join_words
@@ -82,7 +82,7 @@ def figure_drills(m: Material, cells: Cells, leap: int, bpm: int) -> tuple[Drill
     drills = [
         Drill(
             f"{plan.tag} from {'some degrees' if cells.missing else 'every degree'}",
-            f"The {kind} from {starts}, rising;"
+            f"The {kind} from {starts}, each start higher than the last;"
             " hold its last note, breathe, and hear the next start before you play it.",
             m.lay(
                 f"{kind} from degree to degree",
@@ -98,8 +98,8 @@ def figure_drills(m: Material, cells: Cells, leap: int, bpm: int) -> tuple[Drill
         drills.append(
             Drill(
                 f"{plan.tag} without a stop",
-                f"The {kind} from each degree, coming down, joined by frame notes where the next"
-                " start is too far to reach.",
+                f"The {kind} from each degree, each start lower than the last, joined by frame"
+                " notes where the next start is too far to reach.",
                 m.steady(
                     f"{kind} without a stop",
                     m.at_home(_joined(m, cells.cells[::-1], leap)),
@@ -107,7 +107,51 @@ def figure_drills(m: Material, cells: Cells, leap: int, bpm: int) -> tuple[Drill
                 ),
             )
         )
+    between = _with_between(m, plan)
+    if between:
+        names = list(dict.fromkeys(_outside_names(m, between)))
+        drills.append(
+            Drill(
+                f"{plan.tag} with the note between",
+                f"The {kind} as the lick has it, with the {join_words(names)} between on the way,"
+                " in each octave that lies in the lick's position; hold its last note.",
+                m.lay(
+                    f"{kind} with the note between",
+                    [(m.at_home(cell), offset, None) for cell in between],
+                    bpm,
+                ),
+            )
+        )
     return tuple(drills)
+
+
+def _with_between(m: Material, plan: FigurePlan) -> list[tuple[Pitch, ...]]:
+    """A scale run with the outside notes the lick takes on its way, at each octave that lies in the
+    lick's position; empty when it takes none, or not so in a steady stream.
+    """
+    if plan.kind != "scale run":
+        return []
+    found: dict[tuple[int, ...], tuple[Pitch, ...]] = {}
+    for first, last in m.analysis.figures[int(plan.tag[1:]) - 1].occurrences:
+        run = [m.lick.notes[i].pitch for i in m.lick.melody if first <= i <= last]
+        if all(pitch.pitch_class in m.frame for pitch in run):
+            continue
+        for octave in (0, -1, 1):
+            cell = tuple(replace(pitch, octave=pitch.octave + octave) for pitch in run)
+            reached = all(p.midi in m.playable for p in cell) and (
+                octave == 0 or not _away(m, cell, cell[0].midi)[0]
+            )
+            uses = _uses_in(m, plan, cell) if reached else None
+            if uses and not any(use.in_chord for use in uses):
+                found[tuple(p.midi for p in cell)] = cell
+    return sorted(found.values(), key=lambda cell: cell[0].midi)
+
+
+def _outside_names(m: Material, cells: Iterable[Sequence[Pitch]]) -> Iterator[str]:
+    for pitch in (pitch for cell in cells for pitch in cell):
+        if pitch.pitch_class not in m.frame:
+            above = (pitch.midi - m.frame.tonic.number) % 12
+            yield next(use.degree for use in m.model.uses if use.above == above)
 
 
 def figure_pins(m: Material, cells: Cells, turn: int) -> dict[int, Lick]:
