@@ -9,6 +9,7 @@ from phrases import phrase
 
 from linewright.analysis import Analysis, analyze
 from linewright.analysis.compare import compare
+from linewright.analysis.rhythm import is_syncopated
 from linewright.analysis.words import paragraphs
 
 
@@ -120,3 +121,26 @@ def test_outside_notes_of_one_kind_are_listed_together() -> None:
     assert "Only One uses the #1, b6 and b7 as passing notes." in {
         point.sentence for point in compare(one, two).different
     }
+
+
+def test_a_note_that_ends_early_on_a_beat_is_not_called_syncopated() -> None:
+    """A quarter on beat 2 with a rest on beat 3: the published measure gives it 1, no player does."""
+    early = analyze(phrase("C4:1 D4:1 r:1 E4:1 F4:1 G4:1 E4:1 D4:1 C4:4", key="C"))
+    assert (early.rhythm.syncopation, early.rhythm.syncopated) == (1, (1,))
+    assert not [s for s in _said(early, "rhythm") if "syncopated" in s]
+    straight = analyze(phrase("C4:1 D4:1 E4:1 E4:1 F4:1 G4:1 E4:1 D4:1 C4:4", key="C"))
+    assert "syncopated" not in compare(early, straight).text()
+    # Held over beat 3, or struck between beats and held over the next, it is.
+    held = analyze(phrase("C4:1 D4:2 E4:1 F4:1 G4:1 E4:1 D4:1 C4:4", key="C"))
+    assert "One note is syncopated: bar 1, beat 2." in _said(held, "rhythm")
+    tied = analyze(phrase("C4:1/2 D4:1 E4:1/2 F4:1/2 G4:1 E4:1/2 D4:2 C4:2", key="C"))
+    assert [s for s in _said(tied, "rhythm") if s.startswith("Two notes are syncopated")]
+    assert "Only Untitled (first) is syncopated." in compare(tied, straight).text()
+
+
+def test_one_push_over_a_beat_makes_no_lick_syncopated() -> None:
+    one = analyze(phrase("C4:1/2 D4:1 E4:1/2 F4:1 G4:1 E4:1 D4:1 C4:2", key="C"))
+    assert one.rhythm.syncopation == 1
+    assert not is_syncopated(one.lick)
+    over_the_bar = analyze(phrase("C4:1 D4:1 E4:1 F4:2 G4:1 E4:1 D4:1 C4:4", key="C"))
+    assert is_syncopated(over_the_bar.lick)

@@ -9,6 +9,7 @@ from typing import Any
 
 from linewright.analysis.model import Analysis
 from linewright.analysis.prose import article, frame_words, join_words
+from linewright.analysis.rhythm import is_syncopated
 
 __all__ = ["Comparison", "Point", "compare"]
 
@@ -264,7 +265,7 @@ def _rhythm(one: Analysis, two: Analysis, first: str, second: str) -> list[Point
                 f"{busier} is busier: {max(density):.1f} notes a beat against {min(density):.1f}.",
             )
         )
-    syncopated = [bool(a.rhythm.syncopated) for a in (one, two)]
+    syncopated = [is_syncopated(a.lick) for a in (one, two)]
     if all(syncopated):
         points.append(Point("rhythm", True, "Both are syncopated."))
     elif any(syncopated):

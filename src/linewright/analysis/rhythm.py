@@ -18,7 +18,9 @@ from typing import Final
 from linewright.score import Lick, Meter
 from linewright.score.grid import places_in
 
-__all__ = ["Rhythm", "RhythmCell", "read_rhythm", "syncopation"]
+__all__ = [
+    "Rhythm", "RhythmCell", "heard_syncopation", "is_syncopated", "read_rhythm", "syncopation",
+]  # fmt: skip
 
 #: A rhythm is heard as displaced against one of the last so many bars.
 _REMEMBERED: Final = 64
@@ -125,6 +127,29 @@ def syncopation(lick: Lick) -> dict[int, int]:
         if heaviest > own:
             found[index] = heaviest - own
     return found
+
+
+def heard_syncopation(lick: Lick) -> dict[int, int]:
+    """The notes of :func:`syncopation` that a player would call so, and by how much.
+
+    A note between beats; or one on a beat that is held over the weightier point, or where the
+    point outweighs it by two levels. A note on beat 2 with a rest on beat 3 only ends early
+    (common practice), though the measure gives it one.
+    """
+    grid = lick.grid
+    found = {}
+    for index, amount in syncopation(lick).items():
+        is_held = grid.ends[index] - grid.onsets[index] > grid.beats[index]
+        if amount > 1 or not grid.on_beat[index] or is_held:
+            found[index] = amount
+    return found
+
+
+def is_syncopated(lick: Lick) -> bool:
+    """Whether a lick as a whole is called syncopated: more than one note of
+    :func:`heard_syncopation`, or one by two levels or more.
+    """
+    return sum(heard_syncopation(lick).values()) > 1
 
 
 def _division(lick: Lick, index: int) -> int:

@@ -17,6 +17,7 @@ from linewright.analysis.prose import (
     times,
     whole,
 )
+from linewright.analysis.rhythm import heard_syncopation
 from linewright.analysis.words.sentence import LENGTHS, Sentence, listed, percent
 
 __all__ = ["chord_words", "hand_words", "rhythm_words"]
@@ -46,12 +47,13 @@ def rhythm_words(analysis: Analysis) -> tuple[Sentence, ...]:
         said = [Sentence(f"{text}, with {rests} inside the phrase.")]
     if rhythm.swing is not None:
         said.append(Sentence(f"Swung {float(rhythm.swing):g} to 1."))
-    if rhythm.syncopated:
-        places = [lick.place(lick.notes[i].onset) for i in rhythm.syncopated[:3]]
-        number = len(rhythm.syncopated)
+    syncopated = tuple(heard_syncopation(lick))
+    if syncopated:
+        places = [lick.place(lick.notes[i].onset) for i in syncopated[:3]]
+        number = len(syncopated)
         verb, more = ("is", "") if number == 1 else ("are", " and elsewhere" if number > 3 else "")
         head = capital(f"{counted(number, 'note')} {verb} syncopated")
-        said.append(Sentence(head, f": {listed(places)}{more}.", rhythm.syncopated))
+        said.append(Sentence(head, f": {listed(places)}{more}.", syncopated))
     for cell in rhythm.cells[:2]:
         said.append(Sentence(_alike(analysis, cell.span, cell.onsets)))
     for early, late, move in rhythm.displaced[:2]:
