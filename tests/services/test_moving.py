@@ -113,7 +113,7 @@ def test_wishes_too_long_are_refused():
 def test_a_moved_lick_is_kept_on_its_new_home(library):
     lick = bring_in(PORCH.encode()).analysis
     kept = keep_moved(library, lick, MoveWishes(key="D"))
-    assert kept.lick.title == "Porch step, in D, down 5 half steps"
+    assert kept.lick.title == "Porch step, in D, down a fourth"
     assert kept.entry.facts.tonic == "D"
     assert library.search(Query(tag="moved")).total == 1
     assert "slow" in kept.lick.tags

@@ -16,6 +16,7 @@ from fractions import Fraction
 from typing import Any, Final
 
 from linewright.analysis import Analysis
+from linewright.analysis.prose import interval as distance
 from linewright.errors import MusicError, OptionError
 from linewright.fretboard import FingeringCost, finger, places, reach_of
 from linewright.fretboard import instrument as named
@@ -239,8 +240,7 @@ def _transposed(
     octaves = (semitones - up.semitones) // 12
     interval = Interval(up.steps + 7 * octaves, semitones)
     way = "up" if semitones > 0 else "down"
-    steps = f"{abs(semitones)} half step{'s' if abs(semitones) > 1 else ''}"
-    said = f"in {tonic}, {way} {steps}" if semitones else f"in {tonic}"
+    said = f"in {tonic}, {way} {distance(semitones)}" if semitones else f"in {tonic}"
     return lick.transpose(interval), tonic, said
 
 

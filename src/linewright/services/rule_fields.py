@@ -64,8 +64,8 @@ _WORDS: Final[dict[str, tuple[str, str, str, str, str]]] = {
         "the plan's level, or the lick's own material where that leaps further; common practice",
     ),
     "chord_tones": (
-        "Notes", "Landing on the chords", "% of the changes", "How many chord changes a tone of the"
-        " new chord has to meet. Left empty, chords do not count.", _LEVEL,
+        "Notes", "Landing on the chords", "% of the changes", "At how many of the chord changes the"
+        " player has to play a note of the new chord. Left empty, chords do not count.", _LEVEL,
     ),
     "alike": (
         "Variety", "The same bar again", "% of the bars", "How much of a take one bar may make up.",
