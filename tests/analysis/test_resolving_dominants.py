@@ -130,3 +130,11 @@ def test_a_slid_third_over_the_dominant_is_still_blue() -> None:
     ]
     blues = lick.with_(style="slow blues")
     assert [n.function for n in analyze(blues).outside_notes] == ["blue note"]
+
+
+def test_a_raised_degree_on_its_way_up_is_no_tension() -> None:
+    """F D# E over G7 closes in on the 13: the D# is no b13 (common practice)."""
+    lick = phrase("B4 D5 F5 D#5 E5 D5 B4 G4 C5 E5 G5 E5 C5:2", chords="G7 C", key="C")
+    assert _told(analyze(lick)) == [
+        ("#2", "enclosure", "4 and #2 close in on the 3 from both sides")
+    ]

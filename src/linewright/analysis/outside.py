@@ -146,9 +146,17 @@ class _Reader:
         return chord is not None and self.grid.midis[index] % 12 in chord.numbers
 
     def _goal_of(self, index: int) -> ChordSymbol | None:
-        """The chord that the dominant under an altered tension of it (b9, #9, #11, b13) goes to."""
-        chord = self.facts[index].chord
-        if chord is None or (self.grid.midis[index] - chord.root.number) % 12 not in ALTERED:
+        """The chord that the dominant under an altered tension of it (b9, #9, #11, b13) goes to.
+
+        A raised degree (D# on its way to E over G7) leads into the note above and is no tension.
+        """
+        fact = self.facts[index]
+        chord = fact.chord
+        if (
+            chord is None
+            or fact.degree.alter >= 0
+            or (self.grid.midis[index] - chord.root.number) % 12 not in ALTERED
+        ):
             return None
         at = bisect_right(self._changes, self.lick.notes[index].onset)
         after = next((s.symbol for s in self._chords[at:] if s.symbol != chord), None)
