@@ -37,6 +37,8 @@ def every_way(chain: Chain) -> dict[tuple[tuple[int, ...], tuple[int, ...]], flo
         tone, chord = gate.chord_tone, slot.chord
         if tone >= 0 and (chord is None or tone not in chord.numbers):
             return False
+        if gate.over and not any(like.fits(chord, gate.over_tone) for like in gate.over):
+            return False
         return gate.parts is None or slot.part in gate.parts
 
     def own(t: int, state: int) -> float:

@@ -50,10 +50,16 @@ def on_beat(lick: Lick, index: int) -> bool:
     return offset in beats
 
 
-def usages(analysis: Analysis) -> set[tuple[int, int, int, bool]]:
-    """(degree in semitones, rise in, rise out, on the beat) of every outside note with neighbours."""
+Usage = tuple[int, int, int, bool]
+ChordTest = Callable[[ChordSymbol | None, int], bool]
+
+
+def usages(analysis: Analysis) -> dict[Usage, list[ChordTest]]:
+    """(degree in semitones, rise in, rise out, on the beat) of every outside note with neighbours,
+    and for each time it is heard what says whether a pitch may stand so over a chord.
+    """
     lick, tune = analysis.lick, tune_of(analysis.lick)
-    found = set()
+    found: dict[Usage, list[ChordTest]] = {}
     for a, b, c in zip(tune, tune[1:], tune[2:], strict=False):
         x, y, z = lick.notes[a], lick.notes[b], lick.notes[c]
         if y.midi % 12 in frame_numbers(analysis):
@@ -61,8 +67,61 @@ def usages(analysis: Analysis) -> set[tuple[int, int, int, bool]]:
         if y.onset - x.end >= 1 or z.onset - y.end >= 1:
             continue
         above = (y.midi - analysis.tonic.number) % 12
-        found.add((above, y.midi - x.midi, z.midi - y.midi, on_beat(lick, b)))
+        use = (above, y.midi - x.midi, z.midi - y.midi, on_beat(lick, b))
+        found.setdefault(use, []).append(chord_test(analysis, a, b, c))
     return found
+
+
+#: Kind of chord heard -> the kinds like it; a plain major chord says nothing of its seventh.
+LIKE = {
+    "7": {"7", "no 3rd"}, "maj": {"maj", "maj7", "7", "no 3rd"}, "maj7": {"maj", "maj7", "no 3rd"},
+    "min": {"min", "no 3rd"}, "dim": {"dim"},
+}  # fmt: skip
+
+
+def kind(chord: ChordSymbol) -> str:
+    """A chord's kind, from the semitones of its tones above its root."""
+    tones = {(n - chord.root.number) % 12 for n in chord.numbers}
+    if 3 in tones and 4 not in tones:
+        return "dim" if 6 in tones else "min"
+    if 10 in tones:
+        return "7"
+    if 4 not in tones:
+        return "no 3rd"
+    return "maj7" if 11 in tones else "maj"
+
+
+def chord_test(analysis: Analysis, a: int, b: int, c: int) -> ChordTest:
+    """Over which chords the outside note ``b`` of the lick, between ``a`` and ``c``, may stand."""
+    lick, pitch = analysis.lick, analysis.lick.notes[b].midi
+    does = {note.index: note.function for note in analysis.outside_notes}
+    heard = lick.chord_at(lick.notes[b].onset)
+    if does[b] == "borrowed chord tone":
+        return lambda chord, midi: chord is not None and midi % 12 in chord.numbers
+    if heard is None:
+        return lambda chord, midi: True
+    between_frame = all(does.get(n) in (None, "passing") for n in (a, c))
+    above = (pitch - heard.root.number) % 12
+    altered = kind(heard) == "7" and above in (1, 3, 6, 8) and pitch % 12 not in heard.numbers
+    home = heard.root.number == analysis.tonic.number
+    leapt_to = abs(pitch - lick.notes[a].midi) > 2
+    if between_frame and (
+        does[b] in ("passing", "neighbour")
+        or (does[b] == "approach" and not (leapt_to and altered and not home))
+    ):
+        return lambda chord, midi: True
+    blue = does[b] == "blue note" and (home or between_frame)
+    if altered and not blue and does[b] != "enclosure":
+        return lambda chord, midi: (
+            chord is not None and kind(chord) == "7" and (midi - chord.root.number) % 12 == above
+        )
+    names = {span.symbol.text for span in lick.chords if span.symbol is not None}
+    if kind(heard) == "no 3rd" or len(names) == 1:
+        return lambda chord, midi: True
+    like = LIKE[kind(heard)]
+    if blue and kind(heard) in ("7", "maj"):
+        like = {"7", "maj", "no 3rd"}
+    return lambda chord, midi: chord is None or kind(chord) in like
 
 
 def common_grid(lick: Lick) -> str:
@@ -177,6 +236,10 @@ def broken(
         )  # fmt: skip
         if use not in learned:
             found.append(f"note {k + 1} ({note.pitch}) is used as {use}, never heard in the lick")
+            continue
+        chord = lick.chord_at(note.onset)
+        if not any(goes(chord, note.midi) for goes in learned[use]):
+            found.append(f"note {k + 1} ({note.pitch}) is over {chord}, not as the lick has it")
 
     # leaps, range, ends
     for k, (a, b) in enumerate(itertools.pairwise(notes)):

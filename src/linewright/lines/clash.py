@@ -93,7 +93,7 @@ def _possible(
 def refuse_shares(model: LineModel, setup: Setup, request: LineRequest) -> None:
     """Raise OptionError when shares asked for are out of reach, saying how far they can go."""
     if setup.tuned is None:
-        _refuse_too_much(setup)
+        _refuse_too_much(model, setup)
         return
     got = setup.tuned.expected.mean(axis=0)
     missed = [
@@ -103,7 +103,7 @@ def refuse_shares(model: LineModel, setup: Setup, request: LineRequest) -> None:
     ]
     if not missed:
         return
-    _refuse_too_much(setup)
+    _refuse_too_much(model, setup)
     needed = [name for name in setup.names if _frees(model, request, name)]
     shares = [f"{name} at {setup.asked[name]:.0%}" for name in needed or missed]
     together = " and ".join([", ".join(shares[:-1]), shares[-1]] if len(shares) > 1 else shares)
@@ -114,18 +114,38 @@ def refuse_shares(model: LineModel, setup: Setup, request: LineRequest) -> None:
     )
 
 
-def _refuse_too_much(setup: Setup) -> None:
+def _refuse_too_much(model: LineModel, setup: Setup) -> None:
     over = []
     for name in setup.names:
         most = setup.most(name)
         if setup.asked[name] > most + 0.005:
-            over.append(f"{name} can have at most {most:.0%} of these notes")
+            why = "" if most else _no_chord(model, setup, name)
+            over.append(f"{name} can have at most {most:.0%} of these notes{why}")
     if over:
         raise OptionError(
             f"the mix asks for more than can be: {'; '.join(over)}",
             accepted="Ask for less, name the outside notes a figure goes through, or change the leap"
             " limit, the grid or the chords",
         )
+
+
+def _no_chord(model: LineModel, setup: Setup, name: str) -> str:
+    """Why an outside note has no room, where that is for want of a chord like those it was heard over."""
+    element = next(e for e in model.elements if e.name == name)
+    uses = [model.uses[k] for k in element.uses]
+    if element.plans or not uses or not all(use.over for use in uses):
+        return ""
+    slots = {(slot.chord, slot.frame.tonic.number) for slot in setup.plan.slots}
+    if any(
+        like.fits(chord, tonic + use.above)
+        for use in uses
+        for like in use.over
+        for chord, tonic in slots
+    ):
+        return ""
+    notes = model.analysis.notes
+    heard = dict.fromkeys(str(notes[i].chord) for use in uses for i in use.notes)
+    return f" (the lick has it over {join_words(heard)}, and no chord here is like that)"
 
 
 def _frees(model: LineModel, request: LineRequest, name: str) -> bool:

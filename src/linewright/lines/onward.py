@@ -14,6 +14,7 @@ from linewright.analysis.figures.views import frame_steps
 from linewright.lines.figure_plans import FigurePlan
 from linewright.lines.hand import HandMap
 from linewright.lines.moves import MoveTable, kind_of, staff_heights, steps_between
+from linewright.lines.over import Over
 from linewright.lines.pulls import Pulls
 from linewright.lines.quote import QuoteWatch
 from linewright.lines.usage import OutsideUse
@@ -44,12 +45,15 @@ class State(NamedTuple):
 
 class Gate(NamedTuple):
     """What a moment must be for an edge to be open: on or off the beat (None: either), a pitch
-    class its chord must hold (-1: any), parts of the beat a figure may begin at (None: any).
+    class its chord must hold (-1: any), parts of the beat a figure may begin at (None: any), and
+    chords one of which it must be like (none: any) for the pitch class ``over_tone``.
     """
 
     on_beat: bool | None = None
     chord_tone: int = -1
     parts: frozenset[Fraction] | None = None
+    over: tuple[Over, ...] = ()
+    over_tone: int = -1
 
 
 @dataclass(frozen=True)
@@ -185,7 +189,15 @@ class Onward:
         return self.fits(after) and self.reaches(midi, after)
 
     def _use_gate(self, use: OutsideUse, midi: int) -> int:
-        return self.gate(Gate(use.on_beat, midi % 12 if use.in_chord else -1))
+        tone, over = midi % 12, use.over
+        return self.gate(
+            Gate(
+                use.on_beat,
+                tone if use.in_chord else -1,
+                over=over,
+                over_tone=tone if any(like.above_root >= 0 for like in over) else -1,
+            )
+        )
 
     def _figure_notes(self, state: State, frame: int) -> list[_Inside]:
         plan_number, node = self.nodes[state.node - FIRST_FIGURE]

@@ -103,4 +103,6 @@ def _is_open(gate: Gate, slot: Slot) -> bool:
         return False
     if gate.chord_tone >= 0 and (slot.chord is None or gate.chord_tone not in slot.chord.numbers):
         return False
+    if gate.over and not any(like.fits(slot.chord, gate.over_tone) for like in gate.over):
+        return False
     return gate.parts is None or slot.part in gate.parts

@@ -3,16 +3,18 @@
 Every outside note of the lick that has a neighbour on either side (no breath of a quarter or
 more between) teaches one usage. A line may use an outside degree only in a usage it was
 taught: reached by the same interval from the same degree, left by the same interval, on the
-same part of the beat (on a beat or between beats); a borrowed chord tone only over a chord
-that has it.
+same part of the beat (on a beat or between beats), over a chord like the one it was heard over
+(:mod:`.over`); a borrowed chord tone only over a chord that has it.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from linewright.analysis import Analysis
+from linewright.lines.over import Over, over_of
 from linewright.score import BREATH
+from linewright.theory import ChordSymbol
 
 __all__ = ["OutsideUse", "learned_uses", "on_beat"]
 
@@ -37,6 +39,8 @@ class OutsideUse:
         Degrees on either side.
     notes : tuple of int
         The lick's notes that taught it.
+    overs : tuple of Over or None
+        The chords each of them goes with, None for any; an allowed one goes with one of these.
     """
 
     degree: str
@@ -49,6 +53,21 @@ class OutsideUse:
     before: str
     after: str
     notes: tuple[int, ...]
+    overs: tuple[Over | None, ...]
+
+    @property
+    def over(self) -> tuple[Over, ...]:
+        """The chords it goes with, one of these; empty for any."""
+        bound = tuple(dict.fromkeys(over for over in self.overs if over is not None))
+        return () if None in self.overs else bound
+
+    def taught_by(self, chord: ChordSymbol | None, pitch: int) -> int:
+        """The first of the lick's notes that taught it for a pitch over a chord."""
+        pairs = zip(self.notes, self.overs, strict=True)
+        return next(
+            (note for note, over in pairs if over is None or over.fits(chord, pitch)),
+            self.notes[0],
+        )
 
 
 def on_beat(analysis: Analysis, index: int) -> bool:
@@ -80,6 +99,7 @@ def learned_uses(analysis: Analysis) -> tuple[OutsideUse, ...]:
             on_beat(analysis, index),
             function == "borrowed chord tone",
         )
+        over = over_of(analysis, index, left, right)
         known = found.get(key)
         if known is None:
             found[key] = OutsideUse(
@@ -89,21 +109,13 @@ def learned_uses(analysis: Analysis) -> tuple[OutsideUse, ...]:
                 analysis.notes[left].degree.name,
                 analysis.notes[right].degree.name,
                 (index,),
+                (over,),
             )
         else:
-            found[key] = OutsideUse(
-                known.degree, *key, known.function, known.before, known.after, (*known.notes, index)
-            )
+            found[key] = replace(known, notes=(*known.notes, index), overs=(*known.overs, over))
     names: dict[int, str] = {}
     done = []
     for use in found.values():  # one degree, one name
         name = names.setdefault(use.above, use.degree)
-        done.append(use if name == use.degree else _renamed(use, name))
+        done.append(replace(use, degree=name))
     return tuple(done)
-
-
-def _renamed(use: OutsideUse, name: str) -> OutsideUse:
-    return OutsideUse(
-        name, use.above, use.rise_in, use.rise_out, use.on_beat, use.in_chord, use.function,
-        use.before, use.after, use.notes,
-    )  # fmt: skip

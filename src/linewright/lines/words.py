@@ -50,15 +50,28 @@ def figure_why(plan: FigurePlan, node: Node, slot: Slot, midi: int, degree: str)
     return f"figure {plan.tag} ({plan.kind}), {where}: the {degree}" + (f", {tone}" if tone else "")
 
 
-def outside_why(use: OutsideUse, bar: str, slot: Slot, after: int | None, tag: str | None) -> str:
-    """An outside note: its function, where it comes from and goes, and where it was learned."""
+def outside_why(
+    use: OutsideUse,
+    bar: str,
+    heard: ChordSymbol | None,
+    slot: Slot,
+    after: int | None,
+    tag: str | None,
+) -> str:
+    """An outside note: its function, where it comes from and goes, over which chord where that
+    matters, and where, over which, it was learned.
+    """
     tone = _tone(slot.chord, after) if after is not None else None
     goal = f"to the {use.after}" + (f", {tone}" if tone else "")
     part = "on the beat" if use.on_beat else "between beats"
+    there = ""
+    if use.over and slot.chord is not None:
+        part += f", over {slot.chord}"
+        there = f" over {heard}" if heard != slot.chord else ""
     inside = f" inside figure {tag}" if tag else ""
     return (
         f"outside: the {use.degree} ({use.function}){inside} comes from the {use.before} and goes"
-        f" {goal}, {part}, as in {bar} of the lick"
+        f" {goal}, {part}, as in {bar} of the lick{there}"
     )
 
 

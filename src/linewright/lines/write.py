@@ -122,9 +122,10 @@ def _reason(
     if number is not None:
         use = setup.uses[number]
         lick = analysis.lick
-        bar = lick.bar_at(lick.notes[use.notes[0]].onset).number
+        taught = use.taught_by(slot.chord, state.midi)
+        bar = lick.bar_at(lick.notes[taught].onset).number
         where = f"bar {bar}" if bar else "the pickup"
-        why = outside_why(use, where, slot, following, tag)
+        why = outside_why(use, where, analysis.notes[taught].chord, slot, following, tag)
         return LineNote("outside", why, use.degree, tag, cell, use)
     degree = str(slot.frame.degree(state.midi % 12))
     if figure is not None:

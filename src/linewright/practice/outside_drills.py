@@ -25,6 +25,8 @@ def outside_drills(m: Material, uses: Sequence[OutsideUse], bpm: int) -> tuple[D
         if not cells:
             continue
         chord = chord_of(m, use)
+        if chord is None and use.over:  # heard where it belongs
+            chord = m.lick.chord_at(m.lick.notes[use.notes[0]].onset)
         bare = [(m.at_home(cell), _bare_offset(m, use), chord) for cell in cells]
         said = f"{use.before}-{use.degree}-{use.after}"
         over = f" over {chord}" if chord else ""
