@@ -54,13 +54,13 @@ class Watch:
     def _console(self, message) -> None:
         # The browser itself logs an answer of 4xx; to a preview of a half-typed text, and to a
         # file of which a part has to be chosen (409), that is the right answer, and so it is to
-        # wishes that no line can meet, and to a mark or a word that cannot be said.
+        # wishes that no line can meet, and to a mark, a word or a typed lick that cannot be.
         url = message.location.get("url", "")
         expected = (
             "/api/preview" in url
             or (url.endswith("/new/file") and "409" in message.text)
             or ("/lines?" in url and "400" in message.text)
-            or (url.endswith(("/marks", "/word")) and "400" in message.text)
+            or (url.endswith(("/marks", "/word", "/new/text")) and "400" in message.text)
         )
         if message.type in ("error", "warning") and not expected:
             self.odd.append(f"console {message.type}: {message.text}")

@@ -1,12 +1,14 @@
 """The pages, as they work without scripts."""
 
 import re
+from html import unescape
 
 import pytest
 
 from linewright.services.bring import bring_in
 from linewright.services.shelf import About, keep
 from linewright.store import Query
+from samples import BARE
 
 
 def labelled(html):
@@ -364,3 +366,16 @@ def test_a_file_that_cannot_be_read_is_named(client):
     page = client.post("/new/file", files={"file": ("broken<1>.mid", b"MThd")})
     assert page.status_code == 400
     assert "broken&lt;1&gt;.mid: The MIDI file breaks off in the middle" in page.text
+
+
+def test_two_wrong_fields_are_both_told_each_once(client):
+    wrong = {"text": "e|--99999--|\n", "tonic": "H", "do": "keep"}
+    html = client.post("/new/text", data=wrong).text
+    assert html.count('role="alert"') == 2
+    assert html.count("has 1 string line") == 1
+    assert unescape(html).count("'H' is not a note name") == 1
+    alone = unescape(client.post("/new/text", data={**wrong, "text": BARE}).text)
+    assert alone.count("'H' is not a note name") == 1
+    assert alone.count('role="alert"') == 1
+    # To look comes before to keep, for the eye and for the Enter key.
+    assert html.index('value="show"') < html.index('value="keep"')

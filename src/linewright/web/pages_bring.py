@@ -17,6 +17,7 @@ from linewright.services import shelf
 from linewright.services.bring import bring_in, bring_in_all, contents
 from linewright.services.lesson import Lesson, make_lesson
 from linewright.services.shelf import About, Library
+from linewright.theory import PitchClass
 from linewright.web.already import already_page, wants_again
 from linewright.web.forms import Fields, Upload, read_form
 from linewright.web.pages_lick import excerpt, preview_of
@@ -95,6 +96,7 @@ def _new_page(
     shown: _Shown = _Shown(),
     preview: Lesson | None = None,
     error: LinewrightError | None = None,
+    also: LinewrightError | None = None,
     which: str = "",
     octave: str = "",
 ) -> HTMLResponse:
@@ -114,6 +116,7 @@ def _new_page(
         octaves=OCTAVES,
         text_octave=octave,
         error=error,
+        also=also,
         which=which,
     )
 
@@ -131,8 +134,23 @@ def take_text(request: Request, library: TheLibrary, form: TheForm) -> Response:
     except AlreadyKept as error:
         return already_page(request, form, error)
     except LinewrightError as error:
-        return _new_page(request, text, shown=shown, octave=octave, error=error, which="text")
+        also = _wrong_tonic(shown.tonic)
+        if also is not None and str(also) == str(error):
+            also = None
+        return _new_page(
+            request, text, shown=shown, octave=octave, error=error, also=also, which="text"
+        )
     return _new_page(request, text, shown=shown, octave=octave, preview=lesson)
+
+
+def _wrong_tonic(tonic: str) -> LinewrightError | None:
+    """What is wrong with a tonic; the text is read first, and its mistake hides the tonic's."""
+    try:
+        if tonic:
+            PitchClass.parse(tonic)
+    except LinewrightError as error:
+        return error
+    return None
 
 
 # -- files -------------------------------------------------------------------------------

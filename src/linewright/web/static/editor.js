@@ -14,6 +14,7 @@ document.documentElement.classList.add("has-script");
 
 let timer = 0;
 let asked = 0;
+let told = document.querySelector("#error"); // what was wrong when the form was sent
 
 // -- marks ---------------------------------------------------------------------------------
 function mark(line, column) {
@@ -148,6 +149,8 @@ async function ask() {
 }
 
 function later() {
+  for (const box of document.querySelectorAll("#error, #error-tonic")) box.remove();
+  told = null;
   mark(0, 0);
   clearTimeout(timer);
   timer = setTimeout(ask, WAIT);
@@ -158,4 +161,4 @@ area.addEventListener("scroll", follow);
 for (const field of form.querySelectorAll("[name=tonic], [name=octave]")) field.addEventListener("input", later);
 new ResizeObserver(follow).observe(area);
 if (area.dataset.line) mark(Number(area.dataset.line), Number(area.dataset.column || 0));
-else if (!preview.querySelector("svg")) ask();
+else if (!preview.querySelector("svg") && !told) ask(); // the box above has said it
