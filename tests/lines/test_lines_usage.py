@@ -118,3 +118,12 @@ def test_the_checker_sees_a_tension_over_another_chord() -> None:
     spans = tuple(replace(span, symbol=analysis.lick.chords[2].symbol) for span in line.lick.chords)
     wrong = replace(line, lick=line.lick.with_(chords=spans))
     assert any("not as the lick has it" in words for words in broken(analysis, wrong))
+
+
+def test_one_pitch_has_one_name_in_all_usages() -> None:
+    """G# on its way up is the #5, Ab on its way down the b6; a usage beside it says its one name."""
+    _, model = small(
+        "G5 G#5 A5 G5 F5 E5 C5 D5 E5 F#5 Ab5 G5 F5 E5 D5 B4 C5:4", meter="4/4", key="C", chords="C"
+    )
+    taught = [(use.degree, use.before, use.after) for use in model.uses]
+    assert taught == [("#5", "5", "6"), ("#4", "3", "#5"), ("#5", "#4", "5")]

@@ -37,14 +37,14 @@ def test_degrees_cover_every_note_once(lesson):
 
 def test_outside_notes_say_where_they_are_and_what_they_do(lesson):
     (view,) = lesson.outside
-    # Common practice: Db over C7 is its b2 (b9), and lies at the 2nd fret of the B string.
+    # Common practice: Db over C7 is its b9, and lies at the 2nd fret of the B string.
     assert (view.degree, view.pitch, view.chord, view.neck) == (
         "b5",
         "Db",
         "C7",
         "string 2, fret 2",
     )
-    assert view.chord_degree == "b2"
+    assert view.chord_degree == "b9"
     assert view.place.startswith("bar 2, ")
     assert view.function
     assert view.reason

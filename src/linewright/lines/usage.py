@@ -113,9 +113,15 @@ def learned_uses(analysis: Analysis) -> tuple[OutsideUse, ...]:
             )
         else:
             found[key] = replace(known, notes=(*known.notes, index), overs=(*known.overs, over))
-    names: dict[int, str] = {}
-    done = []
-    for use in found.values():  # one degree, one name
-        name = names.setdefault(use.above, use.degree)
-        done.append(replace(use, degree=name))
-    return tuple(done)
+    names: dict[int, str] = {}  # one degree, one name, beside another outside note as well
+    for use in found.values():
+        names.setdefault(use.above, use.degree)
+    return tuple(
+        replace(
+            use,
+            degree=names[use.above],
+            before=names.get((use.above - use.rise_in) % 12, use.before),
+            after=names.get((use.above + use.rise_out) % 12, use.after),
+        )
+        for use in found.values()
+    )
