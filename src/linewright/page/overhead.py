@@ -35,7 +35,7 @@ _NUMBER = re.compile(r"-?\d+")
 _TAGS = re.compile(r"<[^>]+>")
 #: First letters of a SMuFL code -> how far its sign reaches over its middle; 330 for all others.
 _RISE = {"E0A": 100, "E05": 830}
-_SIZE, _LETTER = 330, 150  # of the text in a bracket, and about the width of a letter of it
+_SIZE, _LETTER = 330, 180  # of the text in a bracket, and about the width of a letter of it
 _HOOK, _GAP, _LEAST = 170, 70, 480
 _DEEP = 1600  # a line that begins so far under the top of the staff belongs to the tablature
 #: First word of a kind (a run by its last) -> the dashes of its line.
