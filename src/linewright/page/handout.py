@@ -235,7 +235,7 @@ def _neck(analysis: Analysis, width: float, left_handed: bool) -> dict[str, Any]
     svg = neck_svg(
         lick.instrument, analysis.frame, lick=lick, tonic=analysis.tonic,
         outside={fact.index for fact in analysis.notes if fact.is_outside},
-        left_handed=left_handed,
+        left_handed=left_handed, printed=True,
     )  # fmt: skip
     drawn = float(svg.split('viewBox="0 0 ', 1)[1].split(" ", 1)[0])
     wide = min(width, drawn * 0.6)

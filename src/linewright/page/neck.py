@@ -51,6 +51,7 @@ def neck_svg(
     fret_range: tuple[int, int] | None = None,
     left_handed: bool = False,
     legend: bool = True,
+    printed: bool = False,
 ) -> str:
     """Draw a frame and a lick on the neck as one ``svg`` element.
 
@@ -72,6 +73,8 @@ def neck_svg(
         Mirror the neck, the nut at the right.
     legend : bool
         Whether a line under the neck says what the shapes mean.
+    printed : bool
+        Set in the narrow letters of the printed pages: the legend keeps to one line.
 
     Raises
     ------
@@ -93,7 +96,7 @@ def neck_svg(
     low, high = fret_range or _window(lick, last)
     root = frame.tonic if frame is not None else tonic
     places = _places(instrument, frame, lick, outside, root, low, high)
-    return _Drawing(instrument, low, high, left_handed).svg(places, frame, legend)
+    return _Drawing(instrument, low, high, left_handed).svg(places, frame, legend, printed)
 
 
 # -- what is shown ---------------------------------------------------------------------------
@@ -215,16 +218,14 @@ class _Drawing:
     def y(self, string: int) -> int:
         return self.top + (string - 1) * _STRING
 
-    def svg(self, places: list[_Place], frame: Frame | None, legend: bool) -> str:
+    def svg(self, places: list[_Place], frame: Frame | None, legend: bool, printed: bool) -> str:
         word = "arpeggio" if frame is not None and frame.collection.is_arpeggio else "scale"
         kinds = {p.kind for p in places} | {"lick" for p in places if p.played}
         kinds |= {"outside" for p in places if p.bent}
-        rows = (
-            _legend_rows(kinds, any(not p.played and p.kind != "dead" for p in places), word)
-            if legend
-            else []
-        )
-        width = max([self.width, *(12 + wide for _, wide in rows)])
+        unplayed = any(not p.played and p.kind != "dead" for p in places)
+        rows = _legend_rows(kinds, unplayed, word, 5.8 if printed else 7) if legend else []
+        widths = [wide for _, wide in rows]
+        width = max(self.width, 12 + (sum(widths) if printed else max(widths, default=0)))
         lines = _legend_lines(rows, width - 12)
         height = self.bottom + 48 + (4 + 20 * len(lines) if lines else 0)
         shift = (width - self.width) / 2
@@ -367,7 +368,7 @@ def _shape(kind: str, x: float, y: float, played: bool, r: float = _RADIUS) -> s
     return f'<circle cx="{x:g}" cy="{y:g}" r="{r:g}" {paint}/>'
 
 
-def _legend_rows(kinds: set[str], unplayed: bool, word: str) -> list[_Row]:
+def _legend_rows(kinds: set[str], unplayed: bool, word: str, letter: float) -> list[_Row]:
     found: list[tuple[str, bool, str]] = []
     if "tonic" in kinds:
         found.append(("tonic", "lick" in kinds, "tonic"))
@@ -378,7 +379,7 @@ def _legend_rows(kinds: set[str], unplayed: bool, word: str) -> list[_Row]:
     if "outside" in kinds:
         found.append(("outside", True, f"outside the {word}"))
     # Seven to a letter leaves room in the widest serif a reader's machine may put in.
-    return [(row, 32 + 7 * len(row[2])) for row in found]
+    return [(row, round(32 + letter * len(row[2]))) for row in found]
 
 
 def _legend_lines(rows: list[_Row], width: float) -> list[list[_Row]]:
