@@ -37,7 +37,8 @@ def test_switches_take_away(data: st.DataObject) -> None:
 
 
 def test_the_rare_things_do_occur() -> None:
-    once = settings(phases=(Phase.generate,))  # one example is enough, however large
+    # one example is enough, however large, and however long it takes to come
+    once = settings(phases=(Phase.generate,), max_examples=2000)
     find(licks(), lambda lick: lick.pickup > 0 and len(lick.chords) > 1, settings=once)
     find(licks(), lambda lick: any(n.grace and n.marks for n in lick.notes), settings=once)
     find(licks(), lambda lick: any(n.duration.denominator == 3 for n in lick.notes), settings=once)

@@ -2,6 +2,7 @@
 
 import asyncio
 import threading
+from concurrent.futures import ThreadPoolExecutor
 
 from linewright.services import sounding, warming
 from linewright.sound.band import STYLES
@@ -37,7 +38,9 @@ def test_it_waits_while_somebody_is_answered():
         assert not waited.is_set()  # not while this is answered, however long it takes
 
     idle = Idle(answer, quiet_s=0.0)
-    asyncio.run(idle({"type": "http"}, None, None))
+    # in a thread of its own: a browser test before may have left a loop running in this one
+    with ThreadPoolExecutor(1) as own:
+        own.submit(asyncio.run, idle({"type": "http"}, None, None)).result()
     assert waited.wait(10)
     assert seen == [True]
     idle.stop()
