@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 from browser_rig import Watch, chromium
+from playwright.sync_api import expect
 
 from linewright.services.bring import bring_in
 from linewright.services.shelf import keep
@@ -238,12 +239,14 @@ def test_by_touch(browser, server, library):
     watch = Watch(page)
     page.goto(f"/licks/{kept.id}")
     ready(page)
-    for number in (1, 2):
+    page.wait_for_load_state("networkidle")
+    for number, chosen in ((1, "bar 1"), (2, "the whole")):
         bar = page.locator(f"[data-score] svg.engraving:visible g.measure[data-bar='{number}']")
         bar.scroll_into_view_if_needed()
         box = bar.bounding_box()
-        page.touchscreen.tap(box["x"] + box["width"] / 2, box["y"] + 3)
-    assert page.locator("[data-chosen]").inner_text() == "Again and again: the whole"
+        # under the notes: a touch near a bracket over them means the figure
+        page.touchscreen.tap(box["x"] + box["width"] / 2, box["y"] + box["height"] - 3)
+        expect(page.locator("[data-chosen]")).to_have_text(f"Again and again: {chosen}")
     page.get_by_role("button", name="Play", exact=True).tap()
     page.wait_for_function(
         "() => document.querySelector('[data-player]').player.sound.position()?.at > 0.2"
