@@ -87,3 +87,11 @@ def test_bends_are_told_in_whole_steps(words: str, semitones: int | Fraction) ->
     assert read.notes[0].marks == (Mark("bend", Fraction(semitones)),)
     if words != "bend full":
         assert f'"^{words}"' in write_abc(read)
+
+
+def test_a_tied_note_says_its_accidental_where_its_letter_was_changed() -> None:
+    # Read by abc2midi, ^G, would make the tied g a g sharp: an accidental holds in every octave.
+    lick = read_abc("X:1\nM:4/4\nL:1/8\nK:C\n[=g^G,]4-[=g^G,] z3|]")
+    written = write_abc(lick)
+    assert "-[=g^G,]" in written.replace(" ", "")
+    assert [n.pitch for n in read_abc(written).notes] == [n.pitch for n in lick.notes]

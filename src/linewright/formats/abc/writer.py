@@ -195,14 +195,16 @@ class _Writer:
         and always when ``signed``.
 
         Programs differ on whether an accidental holds in other octaves; the text reads the same
-        under both rules. A note a tie leads to takes its accidental from the tie.
+        under both rules. A note a tie leads to takes its accidental from the tie, unless the bar has
+        given its letter another since, in this octave or in another.
         """
         step, octave, alter = pitch.step, pitch.octave, _plain(pitch.alter)
         signature = self.bar.key.alter(step) if self.bar.key is not None else 0
         letter = self.by_letter.get(step, signature)
         place = self.by_place.get((step, octave), signature)
         sign = ""
-        if signed or (not tied and (letter != alter or place != alter)):
+        changed = letter != alter or place != alter
+        if signed or (changed if not tied else self.by_letter.get(step, alter) != alter):
             sign = _SIGNS[alter]
             self.by_letter[step] = self.by_place[step, octave] = alter
         if octave >= 5:
