@@ -52,7 +52,7 @@ def chord_drills(m: Material, request: LineRequest, bpm: int) -> tuple[Drill, ..
     drills = [
         Drill(
             "The targets bare",
-            f"One long note for each chord, the nearest of its tones in the frame: {said}{more}."
+            f"One long note for each chord, the nearest of its tones in {m.called.the}: {said}{more}."
             " Say its number in the chord as you play it.",
             m.written("Targets", bare, end, bpm, plan.chords),
         )
@@ -62,7 +62,7 @@ def chord_drills(m: Material, request: LineRequest, bpm: int) -> tuple[Drill, ..
         drills.append(
             Drill(
                 "Into the targets",
-                "The same long notes; on the last beat of each, two frame notes lead into the next"
+                f"The same long notes; on the last beat of each, two {m.called.some} lead into the next"
                 " one, which comes exactly with its chord.",
                 m.written("Into the targets", walked, end, bpm, plan.chords),
             )

@@ -72,7 +72,7 @@ def figure_drills(m: Material, cells: Cells, leap: int, bpm: int) -> tuple[Drill
         return ()
     plan = cells.plan
     kind = plan.kind
-    starts = "each degree of the frame"
+    starts = m.called.each
     if cells.missing:
         known = [_degree(m, cell[0]) for cell in cells.cells]
         starts = f"{join_words(known)}, where the lick's outside notes allow it"
@@ -98,8 +98,8 @@ def figure_drills(m: Material, cells: Cells, leap: int, bpm: int) -> tuple[Drill
         drills.append(
             Drill(
                 f"{plan.tag} without a stop",
-                f"The {kind} from each degree, each start lower than the last, joined by frame"
-                " notes where the next start is too far to reach.",
+                f"The {kind} from each degree, each start lower than the last, joined by"
+                f" {m.called.notes} where the next start is too far to reach.",
                 m.steady(
                     f"{kind} without a stop",
                     m.at_home(_joined(m, cells.cells[::-1], leap)),

@@ -18,7 +18,7 @@ SHAPES: Final[dict[str, str]] = {
     "threes going up": "Three notes up, then the same from the next note: 1-2-3, 2-3-4, and on.",
     "turns": "Each note with the one above and the one below it, before you go on to the next.",
     "fours coming down": "Four notes down, then the same from the next note below.",
-    "skips": "Every other note of the frame, going up: 1-3, 2-4, 3-5, and on.",
+    "skips": "Every other {one}, going up: 1-3, 2-4, 3-5, and on.",
 }
 _OF_LEVEL: Final = {"beginner": 3, "working": 4, "fluent": 5}
 
@@ -54,7 +54,7 @@ def neck_drills(m: Material, windows: Sequence[Window], bpm: int) -> tuple[Drill
                 f"Along string {row[0].string}",
                 f"One string only, from fret {row[0].fret} to fret {row[-1].fret} and back:"
                 " the hand moves, so look at where the next note lies before you go.",
-                m.steady(f"{m.frame.name} along string {row[0].string}", there_and_back, bpm),
+                m.steady(f"{m.called.name} along string {row[0].string}", there_and_back, bpm),
             )
         )
     return tuple(found)
@@ -70,7 +70,8 @@ def _in_window(m: Material, window: Window, name: str, bpm: int) -> Drill | None
     if len(order) < 3 or largest_leap(order) > m.leap:
         return None
     where = f"In {window.name}"
-    return Drill(f"{where}, {name}", SHAPES[name], m.steady(f"{m.frame.name}: {name}", order, bpm))
+    words = SHAPES[name].format(one=m.called.one)
+    return Drill(f"{where}, {name}", words, m.steady(f"{m.called.name}: {name}", order, bpm))
 
 
 def shape(frame: Frame, row: Sequence[Spot], name: str) -> list[Spot]:

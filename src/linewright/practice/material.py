@@ -16,6 +16,7 @@ from linewright.fretboard import finger
 from linewright.lines import Line, LineModel, LineRequest, Progression, line_model
 from linewright.lines.heard import NOTES_HEARD
 from linewright.lines.usage import OutsideUse
+from linewright.practice.called import Called, called
 from linewright.practice.levels import Level
 from linewright.practice.neck import Spot, Window, home_window, in_position
 from linewright.score import ChordSpan, Instrument, Lick, Note, Tempo, bars_for
@@ -65,6 +66,11 @@ class Material:
                 accepted="Choose a lick with a frame, or name its tonic",
             )
         return cls(analysis, frame, model, level, seed)
+
+    @cached_property
+    def called(self) -> Called:
+        """What its notes are called."""
+        return called(self.frame)
 
     @property
     def is_heard(self) -> bool:

@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
+from linewright.analysis.prose import capital
 from linewright.errors import MusicError
 from linewright.fretboard import finger
 from linewright.lines import Progression, parse_progression
+from linewright.practice.called import called
 from linewright.practice.frame_drills import shape
 from linewright.practice.material import Material
 from linewright.practice.model import Drill
@@ -35,12 +37,14 @@ def move_drills(m: Material, bpm: int) -> tuple[Drill, ...]:
         frame = Frame(_plain(m.frame.tonic.transpose(way)), m.frame.collection)
         there = window(frame, m.instrument, m.home.position)
         if len(there.spots) > 2:
+            where = f"{frame.name} in {there.name}, where you know {m.frame.name}"
+            if m.is_heard:
+                where = f"The notes heard, moved there, in {there.name}"
             drills.append(
                 Drill(
-                    f"The frame of {tonic} without moving the hand",
-                    f"{frame.name} in {there.name}, where you know {m.frame.name}: only the notes"
-                    " change.",
-                    m.steady(frame.name, shape(frame, there.spots, "up and down"), bpm),
+                    f"{capital(m.called.moved)} {tonic} without moving the hand",
+                    f"{where}: only the notes change.",
+                    m.steady(called(frame).name, shape(frame, there.spots, "up and down"), bpm),
                 )
             )
         moved = _in_key(m, tonic)

@@ -43,7 +43,7 @@ def outside_drills(m: Material, uses: Sequence[OutsideUse], bpm: int) -> tuple[D
             drills.append(
                 Drill(
                     f"The {use.degree} on the way: {said}",
-                    f"Walk the frame into {said}{over} and back to the tonic, so that the"
+                    f"Walk {m.called.the} into {said}{over} and back to the tonic, so that the"
                     f" {use.degree} falls {where(use)}.",
                     m.lay(f"{said}, on the way", [(m.at_home(walk[0]), walk[1], chord)], bpm),
                 )

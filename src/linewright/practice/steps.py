@@ -12,7 +12,6 @@ from linewright.lines.frames import follows_chords
 from linewright.lines.usage import OutsideUse
 from linewright.practice.chord_drills import chord_drills, landing_share
 from linewright.practice.figure_drills import Cells, cells_of, figure_drills, figure_pins
-from linewright.practice.heard_words import in_heard_words
 from linewright.practice.material import EXAMPLES, Material
 from linewright.practice.model import Drill, Step
 from linewright.practice.move_drills import form_for, move_drills, moved_chords, new_keys
@@ -38,8 +37,6 @@ def all_steps(m: Material) -> tuple[Step, ...]:
         _move(m),
     ]
     found = [step for step in made if step is not None]
-    if m.is_heard:
-        found = [in_heard_words(step, m.frame.names) for step in found]
     return tuple(replace(step, number=number) for number, step in enumerate(found, 1))
 
 
@@ -144,7 +141,7 @@ def _outside(m: Material, uses: Sequence[OutsideUse]) -> Step | None:
     return Step(
         0,
         key,
-        f"The {degree}, outside the frame",
+        f"The {degree}, outside {m.called.the}",
         f"To use the {degree} as the lick does and in no other way: {ways}.",
         drills,
         lines,
@@ -153,7 +150,7 @@ def _outside(m: Material, uses: Sequence[OutsideUse]) -> Step | None:
         (
             SLOWER,
             f"Play the bare notes and sing the {degree} before you play it.",
-            "Agree on one place in every second bar for it; everything else stays in the frame.",
+            f"Agree on one place in every second bar for it; everything else stays in {m.called.the}.",
         ),
     )
 
@@ -185,8 +182,8 @@ def _chords(m: Material) -> Step | None:
         0,
         "chords",
         "Land on the chords",
-        f"To meet each new chord of {m.progression.text} with one of its own notes, the frame"
-        " leading there.",
+        f"To meet each new chord of {m.progression.text} with one of its own notes,"
+        f" {m.called.the} leading there.",
         drills,
         lines,
         ladder,
@@ -242,7 +239,7 @@ def _together(m: Material) -> Step | None:
     strong = request.with_(intensity=(0.3, 1.7))
     drills += line_drill(
         m, "together grow", [strong], ladder[0], "From plain to full",
-        "Begin on the frame alone and let everything else come in more and more.",
+        f"Begin on {m.called.the} alone and let everything else come in more and more.",
     )  # fmt: skip
     share = m.level.chord_tones if m.changes else None
     if share is not None:
@@ -313,7 +310,7 @@ def _move(m: Material) -> Step | None:
         ),
         (
             SLOWER,
-            "Play the frame of the new key in one position for a day before you take the rest there.",
+            f"Play {m.called.moved} the new key in one position for a day before you take the rest there.",
             "Move by one fret only, then by two.",
         ),
     )

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 from typing import Final
 
+from linewright.analysis.prose import capital
 from linewright.lines import Line, LineRequest
 from linewright.practice.frame_drills import neck_drills, position_drills, windows_of
 from linewright.practice.material import EXAMPLES, Material
@@ -44,9 +45,9 @@ def frame_step(m: Material) -> Step:
     return Step(
         0,
         "frame",
-        f"Know the frame: {m.frame.name} in {m.home.name}",
-        f"To have the {len(m.frame.collection.degrees)} notes of {m.frame.name} under the hand where"
-        " the lick lies, in melodic shapes and not only up and down.",
+        f"Know {m.called.the}{'' if m.is_heard else f': {m.frame.name}'} in {m.home.name}",
+        f"To have {m.called.all} under the hand where the lick lies, in melodic shapes and not only up"
+        " and down.",
         position_drills(m, ladder[0]),
         tuple(lines),
         ladder,
@@ -72,8 +73,8 @@ def neck_step(m: Material) -> Step | None:
     return Step(
         0,
         "neck",
-        "The frame across the neck",
-        f"To find {m.frame.name} wherever the hand is: {names}.",
+        f"{capital(m.called.the)} across the neck",
+        f"To find {m.called.name} wherever the hand is: {names}.",
         neck_drills(m, windows, ladder[0]),
         tuple(lines),
         ladder,
@@ -108,7 +109,7 @@ def stream_step(m: Material) -> Step | None:
     steps = [plain.with_(leap=m.widest_step, quote=quote) for quote in (plain.quote, 8, 16)]
     drills += line_drill(
         m, "stream steps", steps, bpm, "Neighbours only",
-        "Every move goes to the next note of the frame, up or down; you choose when to turn.",
+        f"Every move goes to the next {m.called.one}, up or down; you choose when to turn.",
     )  # fmt: skip
     degrees = m.frame.collection.degrees
     middle = degrees[len(degrees) // 2].name
@@ -120,8 +121,8 @@ def stream_step(m: Material) -> Step | None:
     return Step(
         0,
         "stream",
-        "Improvise on the frame alone",
-        "To make lines in a steady stream from the frame's notes only, choosing the next note while"
+        f"Improvise on {m.called.the} alone",
+        f"To make lines in a steady stream from {m.called.own} only, choosing the next note while"
         " this one sounds.",
         tuple(drills),
         lines,
