@@ -6,7 +6,7 @@ refer to ``Analysis.lick.notes``.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from linewright.analysis.facts import NoteFact, OutsideNote, TonicSource
@@ -100,6 +100,12 @@ class Analysis:
     def figures(self) -> tuple[Figure, ...]:
         """What recurs: the cheapest parse of the lick into figures, in order."""
         return find_figures(self.lick, self.frame)
+
+    def with_frame(self, frame: Frame) -> Analysis:
+        """The same on another frame, with the figures as they were found: ``f1`` stays ``f1``."""
+        found = replace(self, frame=frame)
+        found.__dict__["figures"] = self.figures  # where a cached property keeps its value
+        return found
 
     @cached_property
     def motion(self) -> Motion:

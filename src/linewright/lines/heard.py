@@ -6,14 +6,13 @@ needs no name: it keeps to the degrees that were heard, on the tonic of the anal
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Final
 
 from linewright.analysis import Analysis
 from linewright.errors import OptionError
 from linewright.theory import Collection, Degree, Frame
 
-__all__ = ["MOST_HEARD", "NOTES_HEARD", "degrees_heard", "with_notes_heard"]
+__all__ = ["MOST_HEARD", "NOTES_HEARD", "degrees_heard", "makes_lines", "with_notes_heard"]
 
 #: What stands where a scale's name would.
 NOTES_HEARD: Final = "notes heard"
@@ -29,6 +28,11 @@ def degrees_heard(analysis: Analysis) -> tuple[Degree, ...]:
     return tuple(heard[above] for above in sorted(heard))
 
 
+def makes_lines(analysis: Analysis) -> bool:
+    """Whether lines can be made from it: it has a frame, or plays no more notes than one has."""
+    return analysis.frame is not None or len(degrees_heard(analysis)) <= MOST_HEARD
+
+
 def with_notes_heard(analysis: Analysis) -> Analysis:
     """The analysis itself where it has a frame, else with the notes heard for one.
 
@@ -42,13 +46,10 @@ def with_notes_heard(analysis: Analysis) -> Analysis:
     if analysis.frame is not None or not analysis.notes:
         return analysis
     heard = degrees_heard(analysis)
-    if len(heard) > MOST_HEARD:
+    if not makes_lines(analysis):
         raise OptionError(
             f"{analysis.lick.title} hangs on no plain scale or arpeggio and plays {len(heard)} different"
             " notes, so no line can be made from it",
             accepted=f"Choose a lick with a frame, or of at most {MOST_HEARD} notes, or name its tonic",
         )
-    frame = Frame(analysis.tonic, Collection(NOTES_HEARD, heard, "heard"))
-    found = replace(analysis, frame=frame)
-    found.__dict__["figures"] = analysis.figures
-    return found
+    return analysis.with_frame(Frame(analysis.tonic, Collection(NOTES_HEARD, heard, "heard")))

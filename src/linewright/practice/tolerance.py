@@ -18,6 +18,7 @@ from linewright.practice.statement import done_rules, say_done
 
 __all__ = [
     "MOST_TIMES",
+    "SHARES",
     "TOLERANCES",
     "change_words",
     "changed_sheet",
@@ -42,7 +43,8 @@ TOLERANCES: Final[dict[str, tuple[bool, float, float, str]]] = {
 #: How often each has to come: figures by tag, outside notes by degree.
 _TIMES: Final = ("figures", "uses")
 MOST_TIMES: Final = 64
-_SHARES: Final = ("slips", "chord_tones", "alike")
+#: Rules that are shares, 0 to 1.
+SHARES: Final = ("slips", "chord_tones", "alike")
 _BY_TEACHER: Final = "Set by the teacher."
 
 
@@ -181,6 +183,6 @@ def said_of(name: str, value: float | None) -> str:
         return "not asked"
     if name.endswith("_ms"):
         return f"{value:g} ms"
-    if name in _SHARES:
+    if name in SHARES:
         return f"{100 * value:g} %"
     return interval(int(value)) if name == "leap" else f"{value:g}"

@@ -142,10 +142,10 @@ class Lesson:
 
     @property
     def makes_lines(self) -> bool:
-        """Whether lines can be made: the lick has a frame, or as few notes as one."""
-        from linewright.lines.heard import MOST_HEARD, degrees_heard  # the line maker loads numpy
+        """Whether lines can be made from the lick."""
+        from linewright.lines.heard import makes_lines  # the line maker loads numpy
 
-        return self.analysis.frame is not None or len(degrees_heard(self.analysis)) <= MOST_HEARD
+        return makes_lines(self.analysis)
 
 
 def make_lesson(

@@ -16,7 +16,7 @@ from linewright.analysis.prose import interval, times
 from linewright.errors import OptionError
 from linewright.practice import StepSheet, beat_name
 from linewright.practice.levels import TIMING_SOURCE
-from linewright.practice.tolerance import MOST_TIMES, TOLERANCES, said_of
+from linewright.practice.tolerance import MOST_TIMES, SHARES, TOLERANCES, said_of
 from linewright.services.practising import KeptPlan
 from linewright.services.taking import step_of
 from linewright.services.tolerances import ChangedRule, changed_rules, value_of
@@ -83,7 +83,6 @@ _KEYS: Final = {
 }  # fmt: skip
 #: In the order a page shows them.
 GROUPS: Final = ("Time", "Notes", "The lick's own material", "Variety")
-_SHARES: Final = ("slips", "chord_tones", "alike")
 #: What can be said of all steps at once: a tempo, a length, a leap are each step's own.
 _FOR_ALL: Final = ("takes", "mean_ms", "spread_ms", "slips", "chord_tones", "alike", "quoted")
 
@@ -289,7 +288,7 @@ def _material(
 def _as_typed(name: str, value: float | None) -> str:
     if value is None:
         return ""
-    return f"{100 * value:g}" if name in _SHARES else f"{value:g}"
+    return f"{100 * value:g}" if name in SHARES else f"{value:g}"
 
 
 def _number(field: RuleField, text: str) -> float | int:
@@ -300,7 +299,7 @@ def _number(field: RuleField, text: str) -> float | int:
         raise _refused(field, text) from error
     if not float(field.low) <= value <= float(field.high) or (field.whole and value != int(value)):
         raise _refused(field, text)
-    if name in _SHARES:
+    if name in SHARES:
         return round(value / 100, 6)
     return int(value) if field.whole else value
 

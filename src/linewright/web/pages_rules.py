@@ -44,19 +44,12 @@ _DONE: Final = {
 
 
 @router.get("/steps/{step}/rules")
-def show_step_rules(
-    request: Request, plan_id: int, step: int, library: TheLibrary, done: str = ""
-) -> HTMLResponse:
-    """The rules of one step; ``done`` is what was just done."""
-    return _rules(request, library, plan_id, step, done=done)
-
-
 @router.get("/rules")
-def show_all_rules(
-    request: Request, plan_id: int, library: TheLibrary, done: str = ""
+def show_rules(
+    request: Request, plan_id: int, library: TheLibrary, step: int | None = None, done: str = ""
 ) -> HTMLResponse:
-    """The rules that all steps have."""
-    return _rules(request, library, plan_id, None, done=done)
+    """The rules of one step, or those that all steps have; ``done`` is what was just done."""
+    return _rules(request, library, plan_id, step, done=done)
 
 
 def _rules(
@@ -93,50 +86,34 @@ def _rules(
 
 
 @router.post("/steps/{step}/rules")
-def save_step_rules(
-    request: Request, plan_id: int, step: int, library: TheLibrary, form: TheForm
+@router.post("/rules")
+def save_rules(
+    request: Request, plan_id: int, library: TheLibrary, form: TheForm, step: int | None = None
 ) -> Response:
-    """Change the rules of one step."""
+    """Change the rules of one step, or of all."""
 
     def save(plan: KeptPlan) -> None:
-        fields = fields_of(plan, step)
-        typed = {field.name: form.text(field.name, field.value) for field in fields}
-        changes = changes_typed(fields, typed)
-        change_rules(library, plan_id, step, changes, by=form.text("by"))
+        by = form.text("by")
+        if step is None:
+            fields = fields_for_all(plan)
+            typed = {field.name: form.text(field.name) for field in fields}
+            made = changes_typed(fields, typed, all_steps=True)
+            change_all_rules(library, plan_id, made, by=by)
+        else:
+            fields = fields_of(plan, step)
+            typed = {field.name: form.text(field.name, field.value) for field in fields}
+            change_rules(library, plan_id, step, changes_typed(fields, typed), by=by)
 
     return _tried(request, library, plan_id, step, form, "saved", save)
 
 
-@router.post("/rules")
-def save_all_rules(request: Request, plan_id: int, library: TheLibrary, form: TheForm) -> Response:
-    """Change the rules of all steps."""
-
-    def save(plan: KeptPlan) -> None:
-        fields = fields_for_all(plan)
-        typed = {field.name: form.text(field.name) for field in fields}
-        changes = changes_typed(fields, typed, all_steps=True)
-        change_all_rules(library, plan_id, changes, by=form.text("by"))
-
-    return _tried(request, library, plan_id, None, form, "saved", save)
-
-
 @router.post("/steps/{step}/rules/own")
-def own_step_rules(
-    request: Request, plan_id: int, step: int, library: TheLibrary, form: TheForm
-) -> Response:
-    """Go back to the rules the step was given with."""
-    return _own(request, library, plan_id, step, form)
-
-
 @router.post("/rules/own")
-def own_rules(request: Request, plan_id: int, library: TheLibrary, form: TheForm) -> Response:
-    """Go back to the rules the plan was given with."""
-    return _own(request, library, plan_id, None, form)
-
-
-def _own(
-    request: Request, library: Library, plan_id: int, step: int | None, form: Fields
+def own_rules(
+    request: Request, plan_id: int, library: TheLibrary, form: TheForm, step: int | None = None
 ) -> Response:
+    """Go back to the rules the plan was given with, in one step or in all."""
+
     def restore(_plan: KeptPlan) -> None:
         rules_as_given(library, plan_id, step, by=form.text("by"))
 
@@ -144,22 +121,12 @@ def _own(
 
 
 @router.post("/steps/{step}/rules/undo")
-def undo_step_rules(
-    request: Request, plan_id: int, step: int, library: TheLibrary, form: TheForm
-) -> Response:
-    """Take the last change of a step's rules back."""
-    return _undo(request, library, plan_id, step, form)
-
-
 @router.post("/rules/undo")
-def undo_last_rules(request: Request, plan_id: int, library: TheLibrary, form: TheForm) -> Response:
-    """Take the last change of a plan's rules back."""
-    return _undo(request, library, plan_id, None, form)
-
-
-def _undo(
-    request: Request, library: Library, plan_id: int, step: int | None, form: Fields
+def undo_last_rules(
+    request: Request, plan_id: int, library: TheLibrary, form: TheForm, step: int | None = None
 ) -> Response:
+    """Take the last change back, of one step's rules or of the plan's."""
+
     def undo(_plan: KeptPlan) -> None:
         undo_rules(library, plan_id, step)
 

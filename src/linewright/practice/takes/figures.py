@@ -16,7 +16,7 @@ from linewright.analysis import Analysis
 from linewright.analysis.figures import Figure
 from linewright.analysis.figures.views import frame_steps
 from linewright.lines.figure_plans import FigurePlan, plan_figures
-from linewright.lines.heard import MOST_HEARD, degrees_heard, with_notes_heard
+from linewright.lines.heard import makes_lines, with_notes_heard
 
 __all__ = ["figure_places"]
 
@@ -42,7 +42,7 @@ def figure_places(
     tuple of (int, int)
         In order, not overlapping, each as short as the figure allows.
     """
-    if len(degrees_heard(analysis)) <= MOST_HEARD:  # figures on the notes heard, without a frame
+    if makes_lines(analysis):
         analysis = with_notes_heard(analysis)
     plan = next((p for p in plan_figures(analysis) if p.tag == tag), None)
     if plan is None or analysis.frame is None:
