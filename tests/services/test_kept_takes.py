@@ -231,6 +231,8 @@ def test_rules_that_cannot_be(untouched, changes):
         change_rules(shelf, plan.id, STEP, changes, by="Ms Fields", now=day(1))
     with pytest.raises(OptionError):
         change_rules(shelf, plan.id, STEP, {"bpm": 90}, by=" ", now=day(1))
+    with pytest.raises(OptionError, match="printed"):
+        change_rules(shelf, plan.id, STEP, {"bpm": 90}, by="Ms\x07Fields", now=day(1))
     assert shelf.plans.get(plan.id).changes == ()
 
 

@@ -2,11 +2,12 @@
 
 A dominant that goes to the home chord is what a major or minor key is made of: its 3rd is the
 leading note and its 7th the 4, the two notes that resolve (Aldwell, Schachter and Cadwallader 2011,
-ch. 8-9). So where those are played, a scale on home that lacks them is no reading of the tune.
+ch. 8-9). So where those are played, a scale that lacks them costs as much as chords speak for home
+(:data:`.frame.CADENCE_BITS`).
 
-An altered symbol says more than its chord tones: players take it for a scale (Levine 1995, ch. 3-4,
+Some symbols say more than their chord tones: players take them for a scale (Levine 1995, ch. 3-4,
 from memory): ``7alt`` the altered scale, ``7b9`` the half-whole diminished, ``7#11`` the lydian
-dominant.
+dominant, ``m7b5`` locrian.
 """
 
 from __future__ import annotations

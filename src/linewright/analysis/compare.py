@@ -169,13 +169,7 @@ def _uses(pairs: set[tuple[str, str]]) -> str:
 
 
 def _many(function: str) -> str:
-    return (
-        "passing notes"
-        if function == "passing"
-        else "approaches"
-        if function == "approach"
-        else f"{function}s"
-    )
+    return {"passing": "passing notes", "approach": "approaches"}.get(function, f"{function}s")
 
 
 def _a(function: str) -> str:

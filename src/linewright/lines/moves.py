@@ -55,7 +55,7 @@ _SINGLE: Final = 0.2
 OUTCOMES: Final = 3
 #: The groups of kinds whose outcomes are settled together: up and down are one.
 GROUPS: Final = 7
-#: The least weight of a move that was never counted, of one.
+#: Weight of a move that was never counted, where all after one kind add up to about 1.
 _LEAST: Final = 0.0002
 
 

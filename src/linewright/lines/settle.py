@@ -31,9 +31,10 @@ from linewright.lines.moves import (
 
 __all__ = ["settle"]
 
+#: Rounds at most, and how near a share must come to the one wanted.
 _TURNS: Final = 60
-
 _CLOSE: Final = 0.003
+#: Steps of the walk a round; the leading vectors follow the weights, which move little.
 _STEPS: Final = 3
 
 
@@ -66,6 +67,12 @@ def settle(
         Largest move in semitones.
     wanted : mapping of int to float
         The share of each degree; adds up to 1.
+
+    Returns
+    -------
+    dict of int to float
+        Degree to weight, 1 on average.
+    MoveTable
     """
     pairs = [
         (a, b, pull(classes[a], classes[b]), steps_between(heights[a], heights[b]))

@@ -13,20 +13,17 @@ from dataclasses import dataclass, replace
 from html import escape
 
 from linewright.errors import MusicError, OptionError
-from linewright.page.palette import FRAME, INK, OUTSIDE, PAPER, QUIET, SERIF
+from linewright.page.neck_signs import legend_lines, legend_rows, legend_svg, shape
+from linewright.page.palette import INK, QUIET, SERIF
 from linewright.page.signs import musical, printable
 from linewright.score import Instrument, Lick, Note
 from linewright.theory import Frame, PitchClass, degree_of
 
 __all__ = ["neck_svg"]
 
-_FRET, _STRING, _RADIUS = 58, 36, 14
+_FRET, _STRING = 58, 36
 _LEFT, _OPEN, _RIGHT = 26, 44, 16
 _LEAST_FRETS, _DOTS, _SHORT_DOTS = 5, {3, 5, 7, 9, 15, 17, 19, 21}, {5, 7, 10, 15, 17}
-_TINTS = {FRAME: "#cfe5f4", OUTSIDE: "#fbdcc6"}
-
-
-_Row = tuple[tuple[str, bool, str], int]  # kind, played, words; width
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,10 +220,10 @@ class _Drawing:
         kinds = {p.kind for p in places} | {"lick" for p in places if p.played}
         kinds |= {"outside" for p in places if p.bent}
         unplayed = any(not p.played and p.kind != "dead" for p in places)
-        rows = _legend_rows(kinds, unplayed, word, 5.8 if printed else 7) if legend else []
+        rows = legend_rows(kinds, unplayed, word, 5.8 if printed else 7) if legend else []
         widths = [wide for _, wide in rows]
         width = max(self.width, 12 + (sum(widths) if printed else max(widths, default=0)))
-        lines = _legend_lines(rows, width - 12)
+        lines = legend_lines(rows, width - 12)
         height = self.bottom + 48 + (4 + 20 * len(lines) if lines else 0)
         shift = (width - self.width) / 2
         body = "".join(
@@ -236,7 +233,7 @@ class _Drawing:
         if shift:
             body = f'<g transform="translate({shift:.1f} 0)">{body}</g>'
         for at, line in enumerate(lines):
-            body += _legend(line, width, self.bottom + 56 + 20 * at)
+            body += legend_svg(line, width, self.bottom + 56 + 20 * at)
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" class="neck" role="group"'
             f' aria-label="{escape(self._label(frame))}" viewBox="0 0 {width:g} {height}"'
@@ -331,7 +328,7 @@ class _Drawing:
         weight = ' font-weight="bold"' if place.played else f' fill="{QUIET}"'
         return (
             f'<g class="{classes}" {data} role="img"><title>{title}</title>'
-            f"{_shape(place.kind, x, y, place.played)}"
+            f"{shape(place.kind, x, y, place.played)}"
             f'<text x="{x}" y="{y + 5}" font-size="{size}" text-anchor="middle"{weight}>'
             f"{musical(place.text)}</text>{self._bent(place, x, y)}</g>"
         )
@@ -342,62 +339,7 @@ class _Drawing:
             return ""
         at = x - 25 if self.mirror else x + 25
         return (
-            f'<g class="bent">{_shape("outside", at, y - 9, True, 11)}<text x="{at:g}"'
+            f'<g class="bent">{shape("outside", at, y - 9, True, 11)}<text x="{at:g}"'
             f' y="{y - 5:g}" font-size="10" text-anchor="middle" font-weight="bold">'
             f"{musical(place.bent)}↑</text></g>"
         )
-
-
-def _shape(kind: str, x: float, y: float, played: bool, r: float = _RADIUS) -> str:
-    colour = OUTSIDE if kind == "outside" else FRAME
-    paint = (
-        f'fill="{_TINTS[colour]}" stroke="{colour}" stroke-width="3"'
-        if played
-        else f'fill="{PAPER}" stroke="{colour}" stroke-width="1.2"'
-    )
-    if kind == "dead":
-        return f'<circle cx="{x:g}" cy="{y:g}" r="{r - 4:g}" fill="{PAPER}"/>'
-    if kind == "tonic":
-        s = r - 1
-        return f'<rect x="{x - s:g}" y="{y - s:g}" width="{2 * s:g}" height="{2 * s:g}" {paint}/>'
-    if kind == "outside":
-        d = r * 1.3
-        return (
-            f'<path d="M{x - d:g} {y:g}L{x:g} {y - d:g}L{x + d:g} {y:g}L{x:g} {y + d:g}Z" {paint}/>'
-        )
-    return f'<circle cx="{x:g}" cy="{y:g}" r="{r:g}" {paint}/>'
-
-
-def _legend_rows(kinds: set[str], unplayed: bool, word: str, letter: float) -> list[_Row]:
-    found: list[tuple[str, bool, str]] = []
-    if "tonic" in kinds:
-        found.append(("tonic", "lick" in kinds, "tonic"))
-    if "lick" in kinds:
-        found.append(("frame", True, "in the lick"))
-    if unplayed:
-        found.append(("frame", False, f"elsewhere in the {word}"))
-    if "outside" in kinds:
-        found.append(("outside", True, f"outside the {word}"))
-    # Seven to a letter leaves room in the widest serif a reader's machine may put in.
-    return [(row, round(32 + letter * len(row[2]))) for row in found]
-
-
-def _legend_lines(rows: list[_Row], width: float) -> list[list[_Row]]:
-    """The legend in as many lines as it takes."""
-    lines: list[list[_Row]] = []
-    for row in rows:
-        if not lines or sum(wide for _, wide in [*lines[-1], row]) > width:
-            lines.append([])
-        lines[-1].append(row)
-    return lines
-
-
-def _legend(rows: list[_Row], width: float, y: int) -> str:
-    at = (width - sum(w for _, w in rows)) / 2 + 10
-    found = []
-    for (kind, played, text), wide in rows:
-        found.append(
-            _shape(kind, at, y, played, 6) + f'<text x="{at + 14:g}" y="{y + 4.5}">{text}</text>'
-        )
-        at += wide
-    return f'<g class="legend" font-size="13" fill="{QUIET}">{"".join(found)}</g>'

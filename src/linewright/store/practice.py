@@ -14,13 +14,13 @@ from linewright.practice import PlanSheet
 from linewright.practice.tolerance import checked_changes
 from linewright.store.database import Database
 from linewright.store.practice_records import (
-    LONGEST_NAME,
     STATES,
     KeptPlan,
     PlanEntry,
     StepMark,
     Student,
     checked_mark,
+    checked_word,
 )
 from linewright.store.practice_rows import (
     add_mark,
@@ -208,8 +208,8 @@ class Plans:
         NotFound
             When there is no such plan, or it is deleted.
         """
-        name = " ".join(by.split())
-        if not 1 <= len(name) <= LONGEST_NAME:
+        name, _ = checked_word(by)
+        if name is None:
             raise OptionError("rules changed by nobody", accepted="Say which teacher decides")
         with self._database.writing() as connection:
             kept = plan_row(connection, plan_id)

@@ -146,22 +146,31 @@ def progress_of(steps: int, marks: Iterable[StepMark]) -> Progress:
     )
 
 
-def checked_mark(entry: PlanEntry, mark: StepMark) -> StepMark:
-    """A mark as it may be said, its texts without outer space."""
-    if mark.state not in STATES:
-        raise OptionError(
-            f"a step cannot be {mark.state!r:.40}", accepted=f"Use one of {', '.join(STATES)}"
-        )
-    by = " ".join((mark.by or "").split()) or None
-    comment = mark.comment.strip()
+def checked_word(by: str | None, comment: str = "") -> tuple[str | None, str]:
+    """Who says something (None: nobody) and what, as they are kept, without outer space."""
+    name, comment = " ".join((by or "").split()), comment.strip()
     for what, text, longest in (
-        ("name", by or "", LONGEST_NAME),
+        ("name", name, LONGEST_NAME),
         ("comment", comment, LONGEST_COMMENT),
     ):
         if len(text) > longest:
             raise OptionError(
                 f"the {what} has {len(text)} characters", accepted=f"Use up to {longest}"
             )
+    if not name.isprintable():
+        raise OptionError(
+            f"{name[:60]!r} is no name", accepted="Use characters that can be printed"
+        )
+    return name or None, comment
+
+
+def checked_mark(entry: PlanEntry, mark: StepMark) -> StepMark:
+    """A mark as it may be said, its texts without outer space."""
+    if mark.state not in STATES:
+        raise OptionError(
+            f"a step cannot be {mark.state!r:.40}", accepted=f"Use one of {', '.join(STATES)}"
+        )
+    by, comment = checked_word(mark.by, mark.comment)
     if mark.state == "opened" and by is None:
         raise OptionError("an override without a name", accepted="Say which teacher decides")
     # Progress knows what is held back.

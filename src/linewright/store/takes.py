@@ -10,7 +10,7 @@ import sqlalchemy as sa
 
 from linewright.errors import NotFound, OptionError, StoreError
 from linewright.store.database import Database
-from linewright.store.practice_records import LONGEST_COMMENT, LONGEST_NAME
+from linewright.store.practice_records import checked_word
 from linewright.store.practice_rows import entry_row
 from linewright.store.schema import PLANS, STUDENTS, TAKES
 from linewright.store.take_files import TakeFolder, format_of
@@ -189,17 +189,10 @@ class Takes:
         """
         if self._there(take_id).state == "recording":
             raise OptionError("this recording is not finished", accepted="Finish it first")
-        name = " ".join((by or "").split()) or None
+        name, comment = checked_word(by, comment)
         if ruling is not None and name is None:
             raise OptionError("an override without a name", accepted="Say which teacher decides")
-        for what, text, longest in (
-            ("name", name or "", LONGEST_NAME), ("comment", comment.strip(), LONGEST_COMMENT),
-        ):  # fmt: skip
-            if len(text) > longest:
-                raise OptionError(
-                    f"the {what} has {len(text)} characters", accepted=f"Use up to {longest}"
-                )
-        return self._update(take_id, ruling=ruling, by=name, comment=comment.strip())
+        return self._update(take_id, ruling=ruling, by=name, comment=comment)
 
     def delete(self, take_id: int, *, now: datetime | None) -> TakeEntry:
         """Take a take out of the lists; with ``now`` None, bring it back."""

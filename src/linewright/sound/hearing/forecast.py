@@ -19,23 +19,26 @@ from linewright.sound.hearing.frames import HOP, RATE, Floats, Sound, filtered
 
 __all__ = ["PART", "SIZE", "WIDTHS", "Forecast", "forecast"]
 
-#: Every so manieth sample is looked at: what is below 3.6 kHz tells the pitch.
+#: Every third sample is looked at: what is below 3.6 kHz tells the pitch.
 PART: Final = 3
 _RATE: Final = RATE // PART
 #: Samples of a spectrum, zeros included.
 SIZE: Final = 1440
 #: Samples of its windows, 46 and 93 ms.
 WIDTHS: Final = (340, 680)
+#: Samples the next one is foretold from (18 ms, two periods of 110 Hz), and the ridge for each of
+#: their mean energy, which keeps what is only noise from being foretold.
 _ORDER: Final = 133
 _RIDGE: Final = 1e-3
+#: Samples before a cut that are learned from, at most and at least.
 _PAST: Final = round(0.120 * _RATE)
 _LEAST: Final = round(0.050 * _RATE)
 _GUARD: Final = round(0.002 * _RATE)  # before a cut, that may be met already
 _CLEAR: Final = round(0.012 * _RATE)  # after the cut before, until a pluck's burst is over
-_SKIP: Final = round(0.012 * _RATE)
-_SHORT: Final = round(0.020 * _RATE)
+_SKIP: Final = round(0.012 * _RATE)  # after the cut itself, likewise
+_SHORT: Final = round(0.020 * _RATE)  # the narrowest window, where the next cut is near
 _REACH: Final = _GUARD + _SKIP + WIDTHS[-1]
-_BATCH: Final = 256
+_BATCH: Final = 256  # cuts at a time, which bounds the memory
 
 
 @dataclass(frozen=True)

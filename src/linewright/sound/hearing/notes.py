@@ -81,6 +81,9 @@ def find_notes(
                 else offset
             )
             offset = min(offset, onsets[number + 1])
+        attack = "slid" if span.slid else "struck"
+        if attack == "struck" and joined and span.struck <= 0.5:
+            attack = "slurred"  # from what sounds just before; nothing is slurred from silence
         notes.append(
             PlayedNote(
                 onset_s=onset,
@@ -89,11 +92,7 @@ def find_notes(
                 cents=_cents(heard, a, b, span.midi, tuning),
                 strength=float(np.clip(1 + (float(loud[a : b + 1].max()) - top) / 40, 0.01, 1)),
                 confidence=float(np.clip(span.begun * span.sure, 0.01, 0.99)),
-                attack="slid"
-                if span.slid
-                else "slurred"  # nothing is slurred from silence
-                if joined and span.struck <= 0.5
-                else "struck",
+                attack=attack,
             )
         )
     return notes, seen
