@@ -16,6 +16,7 @@ from browser_rig import SIZES, Watch, chromium, served
 
 from linewright.services.demo_library import add_demo_licks
 from linewright.store import Query
+from papers import page_sizes
 
 pytestmark = [
     pytest.mark.browser,
@@ -232,10 +233,8 @@ def handed_out(walk, tmp_path) -> None:
 
 
 def paper_size(path) -> tuple[int, int]:
-    from pypdf import PdfReader
-
-    box = PdfReader(path).pages[0].mediabox
-    return round(box.width), round(box.height)
+    width, height = page_sizes(path)[0]
+    return round(width), round(height)
 
 
 def out_and_in(walk, library, tmp_path) -> None:

@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from linewright.cli import main
+from papers import page_sizes, page_texts
 
 TAB = """\
 Title: Walk on Home
@@ -117,13 +118,11 @@ def test_convert_writes_to_standard_output(
 @pytest.mark.parametrize(("paper", "points"), [("a4", (595, 842)), ("letter", (612, 792))])
 def test_handout(tab: str, tmp_path: Path, paper: str, points: tuple[int, int]) -> None:
     """Paper sizes of ISO 216 and ANSI/ASME Y14.1 in points of 1/72 inch."""
-    import pypdf
-
     made = tmp_path / "lesson.pdf"
     assert main(["handout", tab, "-o", str(made), "--paper", paper]) == 0
-    page = pypdf.PdfReader(made).pages[0]
-    assert (round(page.mediabox.width), round(page.mediabox.height)) == points
-    assert "G major pentatonic" in page.extract_text()
+    width, height = page_sizes(made)[0]
+    assert (round(width), round(height)) == points
+    assert "G major pentatonic" in page_texts(made)[0]
 
 
 def test_keep_find_export_import(

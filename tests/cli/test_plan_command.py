@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 from icalendar import Calendar
-from pypdf import PdfReader
 
 from linewright.cli import main
+from papers import page_sizes, page_texts
 from samples import PORCH
 
 
@@ -60,9 +60,8 @@ def test_refusals(tab: str, option: str, value: str, capsys: pytest.CaptureFixtu
 def test_the_plan_to_print_and_for_a_calendar(tab: str, tmp_path: Path) -> None:
     pdf, days = tmp_path / "plan.pdf", tmp_path / "plan.ics"
     assert main(["plan", tab, "-o", str(pdf), "--paper", "letter"]) == 0
-    page = PdfReader(pdf).pages[0]
-    assert float(page.mediabox.width) == 612  # 8.5 in
-    assert "Practice plan" in page.extract_text()
+    assert page_sizes(pdf)[0][0] == 612  # 8.5 in
+    assert "Practice plan" in page_texts(pdf)[0]
     assert main(["plan", tab, "-o", str(days), "--start", "2026-03-02"]) == 0
     events = Calendar.from_ical(days.read_bytes()).walk("VEVENT")
     assert events[0]["dtstart"].dt == date(2026, 3, 2)
@@ -83,8 +82,9 @@ def test_the_handout_with_its_plan(tab: str, tmp_path: Path) -> None:
     alone, both = tmp_path / "a.pdf", tmp_path / "b.pdf"
     assert main(["handout", tab, "-o", str(alone)]) == 0
     assert main(["handout", tab, "-o", str(both), "--plan", "--level", "beginner"]) == 0
-    assert len(PdfReader(both).pages) > len(PdfReader(alone).pages)
-    assert "for a beginner" in " ".join(page.extract_text() for page in PdfReader(both).pages)
+    pages = page_texts(both)
+    assert len(pages) > len(page_texts(alone))
+    assert "for a beginner" in " ".join(pages)
 
 
 @pytest.mark.parametrize(

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import io
 import re
 
 import pytest
-from pypdf import PdfReader
 
 from linewright.analysis import analyze
 from linewright.errors import OptionError
@@ -16,6 +14,7 @@ from linewright.page.signs import musical
 from linewright.practice import PlanSheet, make_plan, sheet_of
 from linewright.services.bring import bring_in
 from linewright.services.demo_library import demo_licks
+from papers import page_sizes, page_texts
 from samples import PORCH
 
 
@@ -27,8 +26,7 @@ def sheet() -> PlanSheet:
 
 @pytest.fixture(scope="module")
 def pages(sheet: PlanSheet) -> list[str]:
-    reader = PdfReader(io.BytesIO(plan_pdf(sheet)))
-    return [page.extract_text() for page in reader.pages]
+    return page_texts(plan_pdf(sheet))
 
 
 def flat(text: str) -> str:
@@ -61,12 +59,12 @@ def test_no_title_is_left_at_the_foot_of_a_page() -> None:
     # Twelve steps, swung, with pieces of every length.
     lick = [brought.lick for _, brought in demo_licks()][4]
     sheet = sheet_of(make_plan(analyze(lick)), lick)
-    pages = PdfReader(io.BytesIO(plan_pdf(sheet, paper="letter"))).pages
+    pages = page_texts(plan_pdf(sheet, paper="letter"))
     titles = {flat(musical(s.title)) for s in sheet.steps}
     titles |= {flat(musical(p.title)) for s in sheet.steps for p in s.pieces}
     titles |= {"Drills", "It is done when", "Take care", "The steps"}
     for page in pages:
-        lines = [flat(line) for line in page.extract_text().splitlines() if line.strip()]
+        lines = [flat(line) for line in page.splitlines() if line.strip()]
         body = [line for line in lines if not re.search(r"page \d+ of \d+$", line)]
         assert body[-1] not in titles
         assert not body[-1].startswith("Lines of this step")
@@ -79,15 +77,13 @@ def test_no_title_is_left_at_the_foot_of_a_page() -> None:
 )
 def test_the_paper_is_as_its_standard_says(sheet: PlanSheet, paper: str, size: tuple) -> None:
     # ISO 216: A4 is 210 by 297 mm. ANSI/ASME Y14.1: letter is 8.5 by 11 in.
-    for page in PdfReader(io.BytesIO(plan_pdf(sheet, paper=paper))).pages:
-        box = page.mediabox
-        assert (float(box.width), float(box.height)) == pytest.approx(size, abs=0.5)
+    for found in page_sizes(plan_pdf(sheet, paper=paper)):
+        assert found == pytest.approx(size, abs=0.5)
 
 
 def test_behind_a_handout_pages_are_counted_through(sheet: PlanSheet, pages: list[str]) -> None:
     inputs = handout_inputs(analyze(sheet.lick))
-    reader = PdfReader(io.BytesIO(plan_pdf(sheet, handout=inputs)))
-    found = [flat(page.extract_text()) for page in reader.pages]
+    found = [flat(page) for page in page_texts(plan_pdf(sheet, handout=inputs))]
     assert "Practice plan" not in found[0]
     assert sheet.lick.title in found[0]
     assert found[-1].endswith(f"page {len(found)} of {len(found)}")
@@ -105,7 +101,7 @@ def test_hostile_text_is_printed_not_run() -> None:
     text = PORCH.replace("Porch step", '#panic("x") *bold* </svg> $x$ \\ "quoted"')
     brought = bring_in(text.encode())
     sheet = sheet_of(make_plan(brought.analysis), brought.lick)
-    first = PdfReader(io.BytesIO(plan_pdf(sheet))).pages[0].extract_text()
+    first = page_texts(plan_pdf(sheet))[0]
     assert '#panic("x") *bold* </svg> $x$' in flat(first)
 
 

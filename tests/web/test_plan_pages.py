@@ -1,17 +1,16 @@
 """The practice plan by address alone, without scripts: shown, given, marked, taken back."""
 
-import io
 import re
 from html import unescape
 
 import pytest
 from fastapi.testclient import TestClient
 from icalendar import Calendar
-from pypdf import PdfReader
 
 from linewright.services.practising import give_plan, mark_step
 from linewright.store import Library
 from linewright.web.app import create_app
+from papers import page_sizes, page_texts
 
 PLAN = "/licks/1/plan"
 
@@ -59,7 +58,7 @@ def test_files_of_a_plan(client, porch, given):
             answer = client.get(f"{base}/{name}?paper=letter&level=beginner")
             assert answer.headers["content-type"] == "application/pdf"
             assert "attachment" in answer.headers["content-disposition"]
-            assert float(PdfReader(io.BytesIO(answer.content)).pages[0].mediabox.width) == 612
+            assert page_sizes(answer.content)[0][0] == 612
         answer = client.get(f"{base}/plan.ics?start=2026-03-02")
         assert answer.headers["content-type"].startswith("text/calendar")
         assert (
@@ -161,7 +160,7 @@ def test_students_are_added_renamed_taken_out_and_brought_back(client, library, 
 
 def test_a_printed_plan_names_the_student(client, given):
     pdf = client.get(f"/plans/{given.id}/plan.pdf").content
-    assert "For Ada Lane" in PdfReader(io.BytesIO(pdf)).pages[0].extract_text()
+    assert "For Ada Lane" in page_texts(pdf)[0]
 
 
 def test_a_plan_goes_along_in_the_zip(client, library, given):
