@@ -8,12 +8,17 @@ import socket
 import threading
 from urllib.parse import urlsplit
 
+import pytest
 import uvicorn
 
 from linewright.store import Library
 from linewright.web.app import create_app
 
 SIZES = {"desktop": (1280, 900), "phone": (390, 844)}
+#: For what goes the same way at any width, and for what takes the time it plays: tried at one. What
+#: is laid out, pointed at or reached by keys is tried at both.
+at_desktop = pytest.mark.parametrize("page", ["desktop"], indirect=True)
+at_phone = pytest.mark.parametrize("page", ["phone"], indirect=True)
 FLAGS = [
     "--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking",
     "--no-first-run",

@@ -1,17 +1,18 @@
 """Typing a lick: after a mistake the picture of before is greyed, and that is said."""
 
 import pytest
-from browser_rig import chromium
+from browser_rig import at_phone, chromium
 
 from samples import BARE
 
 pytestmark = [
     pytest.mark.browser,
     pytest.mark.skipif(chromium() is None, reason="no chromium on this computer"),
-    pytest.mark.xdist_group("browser"),
+    pytest.mark.xdist_group("bring_browser"),
 ]
 
 
+@at_phone
 def test_an_old_preview_is_greyed_and_said(page):
     page.goto("/new")
     area = page.get_by_label("Text tab or ABC")
@@ -27,6 +28,7 @@ def test_an_old_preview_is_greyed_and_said(page):
     assert "stale" not in page.locator("[data-preview]").get_attribute("class")
 
 
+@at_phone
 def test_a_mistake_the_form_was_sent_with_is_said_once(page):
     page.goto("/new")
     area = page.get_by_label("Text tab or ABC")

@@ -5,7 +5,7 @@ import re
 import zipfile
 
 import pytest
-from browser_rig import CONTRAST, SMALL, chromium, served
+from browser_rig import CONTRAST, SMALL, at_desktop, at_phone, chromium, served
 
 from linewright.services.bring import bring_in
 from linewright.services.shelf import About, keep
@@ -15,7 +15,7 @@ from samples import PORCH
 pytestmark = [
     pytest.mark.browser,
     pytest.mark.skipif(chromium() is None, reason="no chromium on this computer"),
-    pytest.mark.xdist_group("browser"),
+    pytest.mark.xdist_group("pages_browser"),
 ]
 
 BARE = """\
@@ -170,6 +170,8 @@ def test_the_row_under_the_staff_changes_in_place(page, porch):
 
 
 def test_two_licks_are_compared(page, library, porch):
+    from playwright.sync_api import expect
+
     abc = b"X:1\nT:Lamp waltz\nM:3/4\nL:1/4\nK:Em\nEGA|BAG|E3|"
     keep(library, bring_in(abc), About(style="waltz", tags=("slow",)))
     page.goto(f"/licks/{porch.id}")
@@ -178,7 +180,7 @@ def test_two_licks_are_compared(page, library, porch):
     page.keyboard.press("Enter")
     page.get_by_role("link", name="Lamp waltz").click()
     page.get_by_role("heading", name="Where they differ").wait_for()
-    assert score(page).count() == 2
+    expect(score(page)).to_have_count(2)
     page.get_by_text("Porch step is in 4/4, Lamp waltz in 3/4.").wait_for()
     note = score(page).nth(1).locator("[data-note][role=img]").first
     note.focus()
@@ -203,6 +205,7 @@ def test_the_library_is_searched_and_narrowed(page, library, porch):
     assert page.url.endswith("/?meter=3%2F4")
 
 
+@at_phone
 def test_a_rhythm_is_corrected_and_the_correction_undone(page, library, porch):
     page.goto(f"/licks/{porch.id}")
     page.get_by_role("link", name="Edit").click()
@@ -224,6 +227,7 @@ def test_a_rhythm_is_corrected_and_the_correction_undone(page, library, porch):
     assert library.get(porch.id).lick == porch.lick
 
 
+@at_phone
 def test_renaming_tagging_deleting_and_undo(page, library, porch):
     page.goto(f"/licks/{porch.id}/edit")
     page.get_by_label("Title").fill("Porch step, slow")
@@ -239,6 +243,7 @@ def test_renaming_tagging_deleting_and_undo(page, library, porch):
     assert library.search(Query()).total == 1
 
 
+@at_phone
 def test_handouts_are_downloaded_in_both_sizes(page, porch):
     page.goto(f"/licks/{porch.id}")
     for name, file in (("A4", "porch-step-a4.pdf"), ("US letter", "porch-step-letter.pdf")):
@@ -248,6 +253,7 @@ def test_handouts_are_downloaded_in_both_sizes(page, porch):
         assert waiting.value.path().read_bytes().startswith(b"%PDF-")
 
 
+@at_desktop
 def test_everything_out_and_into_an_empty_library(page, library, porch, tmp_path):
     page.goto("/library")
     with page.expect_download() as waiting:
@@ -264,6 +270,7 @@ def test_everything_out_and_into_an_empty_library(page, library, porch, tmp_path
         page.goto("about:blank")
 
 
+@at_phone
 def test_a_tune_book_is_chosen_from(page, library, tmp_path):
     tune = "X:{0}\nT:Lane {0}\nM:4/4\nL:1/4\nK:G\nGABd|e2d2|\n\n"
     book = tmp_path / "lanes.abc"
@@ -317,6 +324,7 @@ def test_targets_are_large_enough_and_text_has_contrast(page, library, porch):
         assert low == [], path
 
 
+@at_desktop
 def test_typed_notes_are_not_lost_by_saving_the_details(page, porch):
     page.goto(f"/licks/{porch.id}/edit")
     box = page.locator("textarea").first

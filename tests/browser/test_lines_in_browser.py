@@ -3,7 +3,7 @@
 import re
 
 import pytest
-from browser_rig import chromium
+from browser_rig import at_phone, chromium
 
 from linewright.services.bring import bring_in
 from linewright.services.shelf import keep
@@ -13,7 +13,7 @@ from samples import PORCH
 pytestmark = [
     pytest.mark.browser,
     pytest.mark.skipif(chromium() is None, reason="no chromium on this computer"),
-    pytest.mark.xdist_group("browser"),
+    pytest.mark.xdist_group("lines_browser"),
 ]
 
 NOTES = "[data-score] svg.engraving:visible [data-note][role=img]"
@@ -25,6 +25,7 @@ def in_bar(titles, number):
     return [t.split(". ")[0] for t in titles if re.search(rf"\bbar {number},", t)]
 
 
+@at_phone
 def test_lines_are_made_held_undone_and_kept(page, library):
     porch = keep(library, bring_in(PORCH.encode()))
     page.goto(f"/licks/{porch.id}")

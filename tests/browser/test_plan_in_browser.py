@@ -1,7 +1,7 @@
 """The practice plan in a real browser, at desktop and phone width: opening, giving, marking, undo."""
 
 import pytest
-from browser_rig import CONTRAST, SMALL, chromium
+from browser_rig import CONTRAST, SMALL, at_phone, chromium
 
 from linewright.services.bring import bring_in
 from linewright.services.practising import give_plan, mark_step
@@ -11,12 +11,13 @@ from samples import PORCH
 pytestmark = [
     pytest.mark.browser,
     pytest.mark.skipif(chromium() is None, reason="no chromium on this computer"),
-    pytest.mark.xdist_group("browser"),
+    pytest.mark.xdist_group("plan_browser"),
 ]
 
 NOTES = "[data-score] svg.engraving:visible [data-note][role=img]"
 
 
+@at_phone
 def test_a_plan_is_made_opened_given_and_marked(page, library):
     porch = keep(library, bring_in(PORCH.encode()))
     page.goto(f"/licks/{porch.id}")

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from browser_rig import Watch, chromium
+from browser_rig import Watch, at_desktop, chromium
 from playwright.sync_api import expect
 
 from linewright.services.bring import bring_in
@@ -12,7 +12,7 @@ from samples import PORCH
 pytestmark = [
     pytest.mark.browser,
     pytest.mark.skipif(chromium() is None, reason="no chromium on this computer"),
-    pytest.mark.xdist_group("browser"),
+    pytest.mark.xdist_group("player_browser"),
 ]
 
 #: One sample: what the analyser hears at this moment and what is marked at it. A moment is taken
@@ -69,16 +69,12 @@ def ready(page):
     page.wait_for_function("() => document.querySelector('[data-player]').player?.map")
 
 
-#: What takes the time it plays is tried at one width.
-desktop = pytest.mark.parametrize("page", ["desktop"], indirect=True)
-
-
 @pytest.fixture
 def porch(library):
     return keep(library, bring_in(PORCH.encode()))
 
 
-@desktop
+@at_desktop
 def test_the_marked_note_is_the_note_that_sounds(page, porch):
     page.goto(f"/licks/{porch.id}")
     ready(page)
@@ -112,11 +108,12 @@ def test_the_marked_note_is_the_note_that_sounds(page, porch):
         requestAnimationFrame(look);
         })"""
     )
-    assert np.median([ms for ms, _ in late]) < 20
+    # What a frame takes beyond 1/60 s is this computer's lateness.
+    assert np.median([ms - max(0, frame - 1000 / 60) for ms, frame in late]) < 20
     assert all(-1 < ms < frame + 20 for ms, frame in late)
 
 
-@desktop
+@at_desktop
 def test_the_first_sound_of_twelve_bars_comes_within_four_tenths_of_a_second(page, porch):
     page.goto(f"/licks/{porch.id}/lines?over=12-bar+blues&bars=12")
     ready(page)
@@ -126,7 +123,7 @@ def test_the_first_sound_of_twelve_bars_comes_within_four_tenths_of_a_second(pag
     assert int(page.locator("[data-player]").get_attribute("data-first-sound")) < 400
 
 
-@desktop
+@at_desktop
 def test_bars_are_looped_tempo_keeps_the_place_and_keys_play(page, porch):
     page.goto(f"/licks/{porch.id}")
     ready(page)
@@ -172,7 +169,7 @@ def test_bars_are_looped_tempo_keeps_the_place_and_keys_play(page, porch):
     assert after["queue"] <= 6
 
 
-@desktop
+@at_desktop
 def test_ladder_count_in_band_and_click_go_together(page, porch):
     page.goto(f"/licks/{porch.id}")
     ready(page)
@@ -206,7 +203,7 @@ def test_ladder_count_in_band_and_click_go_together(page, porch):
     assert page.get_by_label("Band", exact=True).input_value() == "usual"
 
 
-@desktop
+@at_desktop
 def test_a_line_without_end_plays_bar_by_bar_and_holds_few(page, porch):
     page.goto(f"/licks/{porch.id}/lines?bars=4")
     ready(page)

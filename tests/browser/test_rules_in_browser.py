@@ -1,7 +1,7 @@
 """A teacher changes what counts as done in a real browser, by keyboard alone."""
 
 import pytest
-from browser_rig import CONTRAST, SMALL, chromium
+from browser_rig import CONTRAST, SMALL, at_desktop, at_phone, chromium
 
 from linewright.services.bring import bring_in
 from linewright.services.practising import give_plan
@@ -12,7 +12,7 @@ from samples import PORCH
 pytestmark = [
     pytest.mark.browser,
     pytest.mark.skipif(chromium() is None, reason="no chromium on this computer"),
-    pytest.mark.xdist_group("browser"),
+    pytest.mark.xdist_group("rules_browser"),
 ]
 
 
@@ -24,6 +24,7 @@ def plan(library):
     return given
 
 
+@at_desktop
 def test_a_rule_is_changed_put_back_and_undone_by_keyboard(library, page, plan):
     page.goto(f"/plans/{plan.id}#step-1")
     page.get_by_role("link", name="Step 1: Change what counts as done").press("Enter")
@@ -52,6 +53,7 @@ def test_a_rule_is_changed_put_back_and_undone_by_keyboard(library, page, plan):
     assert library.plans.get(plan.id).sheet == plan.sheet
 
 
+@at_phone
 def test_all_steps_are_changed_at_once(library, page, plan):
     page.goto(f"/plans/{plan.id}/rules")
     page.get_by_role("textbox", name="Slips").fill("8")

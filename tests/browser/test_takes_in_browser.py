@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
-from browser_rig import CONTRAST, FLAGS, SIZES, SMALL, Watch, chromium, served
+from browser_rig import CONTRAST, FLAGS, SIZES, SMALL, Watch, at_desktop, at_phone, chromium, served
 
 from linewright.services.bring import bring_in
 from linewright.services.practising import give_plan
@@ -26,7 +26,7 @@ from samples import PORCH
 pytestmark = [
     pytest.mark.browser,
     pytest.mark.skipif(chromium() is None, reason="no chromium on this computer"),
-    pytest.mark.xdist_group("browser"),
+    pytest.mark.xdist_group("takes_browser"),
 ]
 
 BPM = 180
@@ -111,6 +111,7 @@ AudioBufferSourceNode.prototype.start = function (when, ...more) {
 CLOCK = "() => [document.querySelector('[data-recorder]').page.recorder.first, globalThis.laid]"
 
 
+@at_phone
 def test_a_take_is_recorded_and_judged(page, takes_server):
     library, _, plan = takes_server
     page.add_init_script(LAID)
@@ -165,6 +166,7 @@ def test_a_tab_that_dies_loses_nothing_that_was_sent(player, takes_server):
 WITHOUT_SAMPLES = "delete globalThis.AudioWorkletNode;"
 
 
+@at_phone
 def test_a_browser_that_gives_no_samples_codes_the_take_itself(page, takes_server):
     library, _, plan = takes_server
     page.add_init_script(WITHOUT_SAMPLES)
@@ -190,6 +192,7 @@ globalThis.MediaRecorder = class extends Own { constructor(...of) { super(...of)
 """
 
 
+@at_desktop
 def test_a_coder_that_fails_ends_the_take_and_what_was_sent_is_judged(page, takes_server):
     library, _, plan = takes_server
     page.add_init_script(WITHOUT_SAMPLES + WATCHED)
@@ -299,6 +302,7 @@ def test_a_verdict_is_read_ruled_on_and_kept(page, take, takes_server):
     page.get_by_role("heading", level=1, name="What Ada played").wait_for()
 
 
+@at_desktop
 def test_sound_made_longer_keeps_its_pitch(page, takes_server):
     page.goto(f"/plans/{takes_server[2].id}/steps/1/take")
     told = """async () => {

@@ -21,7 +21,7 @@ from papers import page_sizes
 pytestmark = [
     pytest.mark.browser,
     pytest.mark.skipif(chromium() is None, reason="no chromium on this computer"),
-    pytest.mark.xdist_group("browser"),
+    pytest.mark.xdist_group("walk_browser"),
 ]
 DOCS = Path(__file__).parents[2] / "docs"
 TAKE = os.environ.get("LINEWRIGHT_PICTURES") == "1"
