@@ -162,17 +162,28 @@ def _unbroken(frame: Frame, spots: list[Spot]) -> tuple[Spot, ...]:
 
 
 def home_window(frame: Frame, placed: Lick, instrument: Instrument) -> Window:
-    """The position that holds most of the lick, the hand where the lick mostly has it if equal."""
+    """The position the frame has where the lick lies: most of the lick's frame notes lie under its
+    fingers without a stretch, then as few of the frame's as may be need one, then the hand is
+    where the lick mostly has it.
+    """
     hands = Counter(hand_positions(placed))
-    heard = Counter(note.midi for note in placed.notes)
+    heard = Counter((note.string, note.fret) for note in placed.notes)
 
-    def fit(at: int) -> tuple[int, int, int]:
+    def fit(at: int) -> tuple[int, int, int, int, int]:
         found = window(frame, instrument, at)
-        held = sum(heard[spot.midi] for spot in found.spots)
-        return held + hands[at], len(found.spots), -at
+        under, stretched = _under_the_fingers(found, instrument)
+        held = sum(heard[spot.string, spot.fret] for spot in under)
+        return held, -len(stretched), hands[at], len(found.spots), -at
 
     limit = max(1, min(_HIGHEST, instrument.frets - instrument.capo - 4))
     return window(frame, instrument, max(range(1, limit + 1), key=fit))
+
+
+def _under_the_fingers(at: Window, instrument: Instrument) -> tuple[list[Spot], list[Spot]]:
+    """The spots of a position a finger each lies over, and those it must stretch to."""
+    covered = range(0 if at.position == 1 else at.position, at.position + reach_of(instrument))
+    under = [spot for spot in at.spots if spot.fret in covered]
+    return under, [spot for spot in at.spots if spot.fret not in covered]
 
 
 def neck_windows(
@@ -183,10 +194,10 @@ def neck_windows(
     """
     strings = _long_strings(instrument)
     lowest = min(strings, key=instrument.open_midi)
-    limit = min(_HIGHEST, instrument.frets - instrument.capo - reach_of(instrument) + 1)
+    limit = max(1, min(_HIGHEST, instrument.frets - instrument.capo - reach_of(instrument) + 1))
     starts = {
-        max(1, fret)
-        for fret in range(max(1, limit) + 1)
+        _settled(frame, instrument, max(1, fret), limit)
+        for fret in range(limit + 1)
         if frame.degree(instrument.midi_at(lowest, fret) % 12) is not None
     }
     taken = [home.position]
@@ -196,6 +207,20 @@ def neck_windows(
     made = [window(frame, instrument, s) for s in taken[1:]] + [home]
     made = [w for w in made if len(w.spots) > len(frame.collection.degrees)]
     return tuple(sorted(made or [home], key=lambda w: w.position))
+
+
+def _settled(frame: Frame, instrument: Instrument, start: int, limit: int) -> int:
+    """The position in which a hand about a fret has the frame with the fewest stretches: a box
+    from fret 8 of the lowest string that is from fret 7 on the next is in seventh position.
+    """
+
+    def ease(at: int) -> tuple[int, int, int]:
+        found = window(frame, instrument, at)
+        return (
+            -len(_under_the_fingers(found, instrument)[1]), len(found.spots), -abs(at - start)
+        )  # fmt: skip
+
+    return max((at for at in (start, start - 1, start + 1) if 1 <= at <= limit), key=ease)
 
 
 def along_string(frame: Frame, instrument: Instrument, home: Window) -> tuple[Spot, ...]:
