@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import xml.etree.ElementTree as ET
 from fractions import Fraction
+from itertools import pairwise
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -177,3 +178,22 @@ def test_a_width_out_of_range_is_said(width: int) -> None:
     lick = phrase("4")
     with pytest.raises(OptionError, match="pixels wide"):
         rhythm_strip_svg(lick, analyze(lick), width)
+
+
+@pytest.mark.parametrize("width", [340, 400, 760])
+def test_the_legend_has_room_for_its_words_in_a_wide_serif(width: int) -> None:
+    marks = {1: Mark("hammer-on")}
+    root = strip(phrase(*("1", "1/2", "1/2", "2") * 2, marks=marks), width)
+    said: list[str] = []
+    for row in (g for g in root.iter(SVG + "g") if g.get("class") == "row"):
+        spans = []
+        for entry in row.findall(SVG + "g"):
+            words = entry.findall(SVG + "text")[-1]
+            at = float(re.findall(r"[\d.]+", entry.attrib["transform"])[0])
+            begin = at + float(words.attrib["x"])
+            said.append(words.text or "")
+            # DejaVu Serif, among the widest text faces at hand, sets these words at 6.9 a letter.
+            spans.append((at, begin + 6.9 * len(said[-1])))
+        assert all(end <= width for _, end in spans)
+        assert all(end <= other - 8 for (_, end), (other, _) in pairwise(spans))
+    assert said == ["slurred, not picked", "same letter, same rhythm"]

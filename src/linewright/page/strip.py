@@ -25,6 +25,8 @@ from linewright.score import Bar, Lick
 __all__ = ["rhythm_strip_rows", "rhythm_strip_svg", "rhythm_strip_widths"]
 
 _EDGE, _ROW, _LEGEND = 8, 82, 22
+#: Room for a letter of the legend, in the widest serif a reader's machine may put in.
+_LETTER = 7
 #: Heights in a row: bar number and letter, triangle, lane and its foot, beat numbers.
 _NAME, _SIGN, _TOP, _FOOT, _BEATS = 13, 26, 30, 54, 71
 #: Least pixels of a beat, least of the shortest time between two notes, most of a quarter note.
@@ -271,7 +273,7 @@ class _Strip:
         rows: list[str] = []
         at = float(self.width)
         for sign, words in entries:
-            wide = len(words) * 5.9 + (22 if sign else 0)
+            wide = len(words) * _LETTER + (22 if sign else 0)
             if at + wide > self.width - _EDGE:
                 rows.append("")
                 at = _EDGE
