@@ -11,7 +11,7 @@ from typing import Literal
 from linewright.analysis import Analysis, analyze
 from linewright.errors import InputError, MusicError
 from linewright.formats import ReadOptions, abc, find_format, read_bytes, sniff
-from linewright.fretboard import finger, instrument
+from linewright.fretboard import finger, instrument, parse_instrument
 from linewright.score import Instrument, Lick
 from linewright.theory import PitchClass
 
@@ -87,10 +87,17 @@ def bring_in(
 
 
 def bring_text(
-    text: str, tonic: str | None = None, octave: Literal["written", "guitar"] = "written"
+    text: str,
+    tonic: str | None = None,
+    octave: Literal["written", "guitar"] = "written",
+    neck: str | None = None,
 ) -> BroughtIn:
-    """Read a lick from typed text; ``octave`` is how ABC sounds, for a text tab says itself."""
-    return bring_in(text.encode(), options=ReadOptions(octave=octave), tonic=tonic)
+    """Read a lick from typed text; ``octave`` is how ABC sounds, ``neck`` the name of the
+    instrument it is for: ABC is laid out for it, a text tab keeps its strings and frets.
+    """
+    named = parse_instrument(neck) if neck and neck.strip() else None
+    options = ReadOptions(octave=octave, instrument=named)
+    return bring_in(text.encode(), options=options, tonic=tonic)
 
 
 def bring_in_all(

@@ -40,6 +40,7 @@ from linewright.web.forms import Fields, form_of, read_form
 from linewright.web.pages_library import zip_file
 from linewright.web.pages_lick import file_response
 from linewright.web.pages_list import query_from
+from linewright.web.reading import choices_of, options_of
 from linewright.web.render import for_page, page, sentence
 from linewright.web.state import library_of
 
@@ -179,6 +180,7 @@ def get_score(lick_id: int, library: TheLibrary, labels: str = "degrees") -> Res
         style={"type": "string"},
         tags={"type": "string"},
         file_tonic={"type": "string"},
+        **{name: {"type": "string"} for name in ("instrument", "tuning", "capo", "octave")},
         again={"type": "string"},
     ),
 )
@@ -186,14 +188,16 @@ def keep_file(form: TheForm, library: TheLibrary) -> Brought:
     """Any format, by multipart upload; tunes of a book that fail are listed with the reason.
 
     Fields besides ``file``: ``number`` (once for each tune that is wanted, all when there is
-    none), ``style``, ``tags`` (with commas), ``file_tonic``, ``again`` (``true`` keeps tunes that
-    are kept already once more). A file that holds one tune and fails is an error, and so is one
+    none), ``style``, ``tags`` (with commas), ``file_tonic``; ``instrument``, ``tuning``, ``capo``
+    and ``octave`` as a text has them; ``again`` (``true`` keeps tunes that are kept already once
+    more). A file that holds one tune and fails is an error, and so is one
     whose only tune is kept already (409).
     """
     upload = form.upload()
     chosen = form.numbers("number") or None
+    options, tonic = options_of(choices_of(form)), form.optional("file_tonic")
     with upload.reading() as data:
-        book = bring_in_all(data, upload.name, tonic=form.optional("file_tonic"), chosen=chosen)
+        book = bring_in_all(data, upload.name, options=options, tonic=tonic, chosen=chosen)
     if not book.tunes and len(book.failures) == 1 and chosen is None:
         raise book.failures[0].error
     about = About(style=form.optional("style"), tags=shelf.parse_tags(form.text("tags")) or None)

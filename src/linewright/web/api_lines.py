@@ -15,7 +15,7 @@ from linewright.services.bring import bring_text
 from linewright.services.making import MOST_STREAM, line_of, parse_mix, stream_bars, stream_dict
 from linewright.services.shelf import Library
 from linewright.services.wishes import MOST_BARS, Wishes, intensity_of, span_of
-from linewright.web.api_models import Octave, Problem, Source, Strict, Tonic
+from linewright.web.api_models import Neck, Octave, Problem, Source, Strict, Tonic
 from linewright.web.state import library_of
 
 __all__ = ["TAG", "router"]
@@ -170,6 +170,7 @@ class TextLine(LineAsked):
     text: Source
     tonic: Tonic = None
     octave: Octave = "written"
+    instrument: Neck = None
 
 
 @router.get("/licks/{lick_id}/line", summary="A line by its address")
@@ -213,5 +214,5 @@ def make_line(lick_id: int, asked: LineAsked, library: TheLibrary) -> dict[str, 
 @router.post("/line", summary="A line on a text")
 def make_line_on_text(asked: TextLine) -> dict[str, Any]:
     """A text tab, ABC or Linewright JSON in, a line out; nothing is kept."""
-    brought = bring_text(asked.text, asked.tonic, asked.octave)
+    brought = bring_text(asked.text, asked.tonic, asked.octave, asked.instrument)
     return line_of(brought.lick, brought.tonic, asked.steps()).to_dict()

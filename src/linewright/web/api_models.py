@@ -23,6 +23,7 @@ __all__ = [
     "ImportedOut",
     "KeptOut",
     "ListOut",
+    "Neck",
     "NewLick",
     "PointOut",
     "Preview",
@@ -50,6 +51,14 @@ Octave = Annotated[
         " treble clef does; a text tab says itself"
     ),
 ]
+Neck = Annotated[
+    str | None,
+    Field(
+        max_length=80,
+        description="Instrument it is for, as in `mandolin`: ABC is laid out for it (for a guitar"
+        " without one), a text tab keeps its strings and frets",
+    ),
+]
 Tags = Annotated[list[Annotated[str, Field(max_length=60)]], Field(max_length=40)]
 
 
@@ -65,10 +74,11 @@ class Text(Strict):
     text: Source
     tonic: Tonic = None
     octave: Octave = "written"
+    instrument: Neck = None
 
     def brought(self) -> BroughtIn:
         """The lick of the text, read as asked."""
-        return bring_text(self.text, self.tonic, self.octave)
+        return bring_text(self.text, self.tonic, self.octave, self.instrument)
 
 
 class NewLick(Text):

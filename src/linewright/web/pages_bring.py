@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
-from typing import Annotated, Final, Literal
+from typing import Annotated, Final
 
 from fastapi import APIRouter, Depends, Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from linewright.errors import AlreadyKept, ChoiceNeeded, LinewrightError, OptionError
-from linewright.formats import FORMATS, ReadOptions
-from linewright.fretboard import INSTRUMENTS, parse_instrument
-from linewright.score import Instrument
+from linewright.formats import FORMATS
 from linewright.services import shelf
-from linewright.services.bring import bring_in, bring_in_all, contents
+from linewright.services.bring import BroughtIn, bring_in, bring_in_all, contents
 from linewright.services.lesson import Lesson, make_lesson
 from linewright.services.shelf import About, Library
 from linewright.theory import PitchClass
@@ -22,6 +19,7 @@ from linewright.web.already import already_page, wants_again
 from linewright.web.forms import Fields, Upload, read_form
 from linewright.web.pages_lick import excerpt, preview_of
 from linewright.web.problems import status_of
+from linewright.web.reading import FIELDS, choices_of, octave_of, offered, options_of
 from linewright.web.render import page
 from linewright.web.state import library_of
 
@@ -30,14 +28,6 @@ __all__ = ["router"]
 router = APIRouter(prefix="/new", include_in_schema=False)
 TheLibrary = Annotated[Library, Depends(library_of)]
 TheForm = Annotated[Fields, Depends(read_form)]
-_KINDS: Final = (
-    "part", "voice", "track", "tune", "grid", "bars", "instrument", "tuning", "capo", "octave",
-)  # fmt: skip
-#: Those that have a field of their own on the review page; the others are carried along.
-_FIELDS: Final = ("bars", "instrument", "tuning", "capo", "octave")
-OCTAVES: Final = (
-    ("", "as written"), ("guitar", "an octave lower: guitar music in the treble clef"),
-)  # fmt: skip
 _ACCEPTED: Final = ", ".join(
     f"{form.label} ({' '.join(form.extensions)})" for form in FORMATS.values() if form.can_read
 )
@@ -99,6 +89,7 @@ def _new_page(
     also: LinewrightError | None = None,
     which: str = "",
     octave: str = "",
+    instrument: str = "",
 ) -> HTMLResponse:
     return page(
         request,
@@ -113,8 +104,9 @@ def _new_page(
         preview=preview,
         about=shown,
         accepted=_ACCEPTED,
-        octaves=OCTAVES,
         text_octave=octave,
+        text_instrument=instrument,
+        **offered(),
         error=error,
         also=also,
         which=which,
@@ -124,10 +116,11 @@ def _new_page(
 @router.post("/text")
 def take_text(request: Request, library: TheLibrary, form: TheForm) -> Response:
     """Keep a typed lick, or show what it would be."""
-    text, shown, octave = form.text("text"), _shown(form), form.text("octave").strip()
+    text, shown = form.text("text"), _shown(form)
+    octave, instrument = form.text("octave").strip(), form.text("instrument").strip()
     try:
-        way = _octave({"octave": octave} if octave else {})
-        brought, lesson = preview_of(text, shown.tonic or None, way)
+        way = octave_of(octave or "written")
+        brought, lesson = preview_of(text, shown.tonic or None, way, instrument or None)
         if form.text("do") == "keep":
             kept = shelf.keep(library, brought, _about(shown), again=wants_again(form))
             return RedirectResponse(f"/licks/{kept.id}", 303)
@@ -138,9 +131,12 @@ def take_text(request: Request, library: TheLibrary, form: TheForm) -> Response:
         if also is not None and str(also) == str(error):
             also = None
         return _new_page(
-            request, text, shown=shown, octave=octave, error=error, also=also, which="text"
-        )
-    return _new_page(request, text, shown=shown, octave=octave, preview=lesson)
+            request, text, shown=shown, octave=octave, instrument=instrument, error=error,
+            also=also, which="text",
+        )  # fmt: skip
+    return _new_page(
+        request, text, shown=shown, octave=octave, instrument=instrument, preview=lesson
+    )
 
 
 def _wrong_tonic(tonic: str) -> LinewrightError | None:
@@ -159,12 +155,12 @@ def take_file(request: Request, library: TheLibrary, form: TheForm) -> Response:
     """Read a file: show it, ask which part of it is meant, list its tunes, or keep it."""
     try:
         upload = form.upload()
-        choices = {name: form.text(name) for name in _KINDS if form.text(name).strip()}
+        choices = choices_of(form)
         tonic = form.optional("file_tonic")
         with upload.reading() as data:
             several = "tune" not in choices and len(contents(data, upload.name)) > 1
         if several:
-            return _book_page(request, upload, tonic)
+            return _book_page(request, upload, tonic, choices)
     except LinewrightError as error:
         return _new_page(request, _EXAMPLE, error=error, which="file")
     return _read_file(request, library, form, upload, choices, tonic)
@@ -180,7 +176,7 @@ def _read_file(
 ) -> Response:
     do, shown = form.text("do"), _shown(form)
     try:
-        options = _options(choices)
+        options = options_of(choices)
         with upload.reading() as data:
             brought = bring_in(data, upload.name, options=options, tonic=tonic)
         if do == "keep":
@@ -201,77 +197,63 @@ def _read_file(
             tonic=tonic,
         )
     except LinewrightError as error:
-        return _new_page(request, _EXAMPLE, error=error, which="file")
+        return _refused(request, form, upload, choices, tonic, error)
     lick = brought.lick
     if not do:
         shown = _Shown(lick.title, lick.style or "", ", ".join(lick.tags), lick.source or "")
+    return _review_page(request, brought, upload, choices, tonic, shown)
+
+
+def _refused(
+    request: Request,
+    form: Fields,
+    upload: Upload,
+    choices: dict[str, str],
+    tonic: str | None,
+    error: LinewrightError,
+) -> HTMLResponse:
+    """What was wrong: with the review's fields, said there; with the file, where it was chosen."""
+    if form.text("do"):
+        own = {name: value for name, value in choices.items() if name not in FIELDS}
+        try:
+            plain = bring_in(upload.data, upload.name, options=options_of(own), tonic=tonic)
+        except LinewrightError:
+            pass
+        else:
+            return _review_page(request, plain, upload, choices, tonic, _shown(form), error)
+    return _new_page(request, _EXAMPLE, error=error, which="file")
+
+
+def _review_page(
+    request: Request,
+    brought: BroughtIn,
+    upload: Upload,
+    choices: dict[str, str],
+    tonic: str | None,
+    shown: _Shown,
+    error: LinewrightError | None = None,
+) -> HTMLResponse:
     return page(
         request,
         "review.html",
-        title=lick.title,
-        lesson=make_lesson(lick, analysis=brought.analysis),
+        status=200 if error is None else status_of(error),
+        title=brought.lick.title,
+        lesson=make_lesson(brought.lick, analysis=brought.analysis),
         upload=upload,
         choices=choices,
-        carried={name: value for name, value in choices.items() if name not in _FIELDS},
-        instruments=list(INSTRUMENTS),
-        octaves=OCTAVES,
+        carried={name: value for name, value in choices.items() if name not in FIELDS},
         about=shown,
         tonic=tonic,
-        error=None,
+        error=error,
+        **offered(),
     )
-
-
-def _options(choices: dict[str, str]) -> ReadOptions:
-    bars = None
-    if "bars" in choices:
-        match = re.fullmatch(r"\s*(\d{1,4})\s*(?:-|–|to)\s*(\d{1,4})\s*", choices["bars"])
-        if match is None:
-            raise OptionError(
-                f"{choices['bars']!r:.40} is not a span of bars", accepted="Write it as 1-4"
-            )
-        bars = (int(match[1]), int(match[2]))
-    return ReadOptions(
-        tune=_number(choices, "tune"),
-        part=choices.get("part"),
-        voice=choices.get("voice"),
-        track=_number(choices, "track"),
-        grid=choices.get("grid"),
-        bars=bars,
-        instrument=_instrument(choices),
-        octave=_octave(choices),
-    )
-
-
-def _octave(choices: dict[str, str]) -> Literal["written", "guitar"]:
-    way = choices.get("octave", "written").strip()
-    if way not in ("written", "guitar"):
-        raise OptionError(f"{way!r:.40} for the octave", accepted="Use written or guitar")
-    return "guitar" if way == "guitar" else "written"
-
-
-def _instrument(choices: dict[str, str]) -> Instrument | None:
-    """The instrument asked for, or None to leave it to the file."""
-    if not any(name in choices for name in ("instrument", "tuning", "capo")):
-        return None
-    return parse_instrument(
-        choices.get("instrument"), choices.get("tuning"), _number(choices, "capo") or 0
-    )
-
-
-def _number(choices: dict[str, str], name: str) -> int | None:
-    """The number an option begins with."""
-    if name not in choices:
-        return None
-    match = re.match(r"\s*(\d{1,6})", choices[name])
-    if match is None:
-        raise OptionError(f"{choices[name]!r:.40} is not the number of a {name}")
-    return int(match[1])
 
 
 def _book_page(
     request: Request,
     upload: Upload,
     tonic: str | None,
+    choices: dict[str, str],
     *,
     chosen: frozenset[int] = frozenset(),
     error: LinewrightError | None = None,
@@ -285,7 +267,9 @@ def _book_page(
         tunes=contents(upload.data, upload.name),
         chosen=chosen,
         tonic=tonic,
+        choices=choices,
         error=error,
+        **offered(),
     )
 
 
@@ -293,23 +277,26 @@ def _book_page(
 def take_book(request: Request, library: TheLibrary, form: TheForm) -> Response:
     """Keep the chosen tunes of a book and report those that failed."""
     try:
-        upload, tonic = form.upload(), form.optional("file_tonic")
+        upload, tonic, choices = form.upload(), form.optional("file_tonic"), choices_of(form)
         chosen = None if form.text("all") else form.numbers("number")
     except LinewrightError as error:
         return _new_page(request, _EXAMPLE, error=error, which="file")
     if chosen is not None and not chosen:
         nothing = OptionError("no tune is chosen", accepted="Tick at least one")
-        return _book_page(request, upload, tonic, error=nothing)
+        return _book_page(request, upload, tonic, choices, error=nothing)
     try:
+        options = options_of(choices)
         with upload.reading() as data:
-            book = bring_in_all(data, upload.name, tonic=tonic, chosen=chosen)
+            book = bring_in_all(data, upload.name, options=options, tonic=tonic, chosen=chosen)
         tags = shelf.parse_tags(form.text("tags"))
         about = About(style=form.optional("style"), tags=tags or None)
         tunes = tuple(brought for _, brought in book.tunes)
         new, there = (tunes, ()) if wants_again(form) else shelf.sort_out(library, tunes, about)
         ids = shelf.keep_all(library, new, about)
     except LinewrightError as error:
-        return _book_page(request, upload, tonic, chosen=chosen or frozenset(), error=error)
+        return _book_page(
+            request, upload, tonic, choices, chosen=chosen or frozenset(), error=error
+        )
     twins = {id(tune) for _, tune in there}
     numbers = [number for number, tune in book.tunes if id(tune) in twins]
     return page(

@@ -213,10 +213,13 @@ def put_back(lick_id: int, library: TheLibrary) -> RedirectResponse:
 
 # -- shared with the bring-in page -------------------------------------------------------
 def preview_of(
-    text: str, tonic: str | None, octave: Literal["written", "guitar"] = "written"
+    text: str,
+    tonic: str | None,
+    octave: Literal["written", "guitar"] = "written",
+    instrument: str | None = None,
 ) -> tuple[BroughtIn, Lesson]:
     """A typed text read, analysed and engraved."""
-    brought = bring_text(text, tonic, octave)
+    brought = bring_text(text, tonic, octave, instrument)
     return brought, make_lesson(brought.lick, analysis=brought.analysis)
 
 

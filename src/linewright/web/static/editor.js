@@ -133,11 +133,12 @@ async function ask() {
   }
   const tonic = form.querySelector("[name=tonic]")?.value.trim() || null;
   const octave = form.querySelector("[name=octave]")?.value || "written";
+  const instrument = form.querySelector("[name=instrument]")?.value || null;
   try {
     const response = await fetch("/api/preview", {
       method: "POST",
       headers: { "content-type": "application/json" },
-      body: JSON.stringify({ text, tonic, octave }),
+      body: JSON.stringify({ text, tonic, octave, instrument }),
     });
     const result = await response.json();
     if (number !== asked) return; // something newer was typed meanwhile
@@ -158,7 +159,7 @@ function later() {
 
 area.addEventListener("input", later);
 area.addEventListener("scroll", follow);
-for (const field of form.querySelectorAll("[name=tonic], [name=octave]")) field.addEventListener("input", later);
+for (const field of form.querySelectorAll("[name=tonic], [name=octave], [name=instrument]")) field.addEventListener("input", later);
 new ResizeObserver(follow).observe(area);
 if (area.dataset.line) mark(Number(area.dataset.line), Number(area.dataset.column || 0));
 else if (!preview.querySelector("svg") && !told) ask(); // the box above has said it
