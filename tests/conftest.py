@@ -18,10 +18,10 @@ settings.load_profile("steady")
 
 
 @pytest.fixture
-def library():
-    from linewright.store import Library
+def library(monkeypatch):
+    from libraries import memory_library
 
-    with Library.open(":memory:") as opened:
+    with memory_library(monkeypatch) as opened:
         yield opened
 
 

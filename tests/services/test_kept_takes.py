@@ -5,6 +5,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 import take_samples as samples
+from libraries import empty_library
 from linewright.errors import NotFound, OptionError, ReadError, StoreError
 from linewright.services.practising import mark_step, undo_mark
 from linewright.services.reviewing import due_steps, step_history
@@ -33,7 +34,7 @@ def day(n):
 
 @pytest.fixture
 def shelf(tmp_path):
-    with Library.open(tmp_path / "library.db") as opened:
+    with empty_library(tmp_path / "library.db") as opened:
         yield opened
 
 

@@ -14,6 +14,7 @@ import pytest
 from store_samples import BLUES, NOON, minutes
 
 import take_samples as samples
+from libraries import empty_library
 from linewright.errors import (
     LinewrightError,
     NotFound,
@@ -34,7 +35,7 @@ HOW = Setting(90, 1.5, 0.02, click=True)
 
 @pytest.fixture
 def shelf(tmp_path):
-    with Library.open(tmp_path / "library.db") as opened:
+    with empty_library(tmp_path / "library.db") as opened:
         yield opened
 
 

@@ -4,20 +4,14 @@ from html import unescape
 
 import pytest
 
-from linewright.services.bring import bring_in
-from linewright.services.practising import give_plan
-from linewright.services.shelf import keep
-from linewright.store import Library
-from samples import PORCH
+from libraries import planned_library
 
 NAME = "Tuesday's try.wav"
 
 
 @pytest.fixture
 def library(tmp_path):
-    with Library.open(tmp_path / "library.db") as opened:
-        porch = keep(opened, bring_in(PORCH.encode()))
-        give_plan(opened, porch.id, student="Ada Lane", level="beginner")
+    with planned_library(tmp_path / "library.db") as opened:
         yield opened
 
 

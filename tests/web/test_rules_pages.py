@@ -6,27 +6,22 @@ from html import unescape
 
 import pytest
 
-from linewright.services.bring import bring_in
-from linewright.services.practising import give_plan
+from libraries import planned_library
 from linewright.services.recording import recorded
 from linewright.services.rule_fields import fields_of, notes_on
-from linewright.services.shelf import keep
 from linewright.services.takes import Setting, keep_take
 from linewright.services.tolerances import change_rules, changed_rules
-from linewright.store import Library
-from samples import PORCH
 
 
 @pytest.fixture
 def library(tmp_path):
-    with Library.open(tmp_path / "library.db") as opened:
+    with planned_library(tmp_path / "library.db") as opened:
         yield opened
 
 
 @pytest.fixture
 def plan(library):
-    porch = keep(library, bring_in(PORCH.encode()))
-    return give_plan(library, porch.id, student="Ada Lane", level="beginner")
+    return library.plans.get(1)
 
 
 def field_of(text, name):

@@ -8,31 +8,26 @@ from html import unescape
 
 import pytest
 
-from linewright.services.bring import bring_in
+from libraries import planned_library
 from linewright.services.clock import now
 from linewright.services.practising import give_plan, mark_step
 from linewright.services.recording import recorded
-from linewright.services.shelf import keep
 from linewright.services.takes import Setting, add_piece, begin_take, keep_take
 from linewright.services.tolerances import change_rules
-from linewright.store import Library
-from samples import PORCH
 
 BPM = 120
 
 
 @pytest.fixture
 def library(tmp_path):
-    with Library.open(tmp_path / "library.db") as opened:
+    with planned_library(tmp_path / "library.db") as opened:
         yield opened
 
 
 @pytest.fixture
 def plan(library):
-    porch = keep(library, bring_in(PORCH.encode()))
-    given = give_plan(library, porch.id, student="Ada Lane", level="beginner")
-    change_rules(library, given.id, 1, {"bpm": BPM, "bars": 2, "takes": 1}, by="the teacher")
-    return library.plans.get(given.id)
+    change_rules(library, 1, 1, {"bpm": BPM, "bars": 2, "takes": 1}, by="the teacher")
+    return library.plans.get(1)
 
 
 @pytest.fixture

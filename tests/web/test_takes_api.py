@@ -6,9 +6,9 @@ import pytest
 from fastapi.testclient import TestClient
 
 import take_samples as samples
+from libraries import empty_library
 from linewright.services.practising import mark_step
 from linewright.sound.voice_click import click_sound
-from linewright.store import Library
 from linewright.web import guard
 from linewright.web.app import create_app
 
@@ -17,7 +17,7 @@ STEP = samples.STEP
 
 @pytest.fixture
 def shelf(tmp_path):
-    with Library.open(tmp_path / "library.db") as opened:
+    with empty_library(tmp_path / "library.db") as opened:
         ada = opened.plans.add_student("Ada", now=datetime(2026, 3, 2, tzinfo=UTC))
         opened.plans.add(
             samples.sheet(), student_id=ada.id, lick_id=None, now=datetime(2026, 3, 2, tzinfo=UTC)
