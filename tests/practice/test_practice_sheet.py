@@ -22,6 +22,7 @@ from linewright.practice import (
     sheet_to_dict,
 )
 from linewright.services.bring import bring_in
+from linewright.web.render import sentence
 from samples import PORCH
 
 pytestmark = pytest.mark.xdist_group("plans")
@@ -50,6 +51,16 @@ def test_rules_are_the_statement_one_by_one(sheet: PlanSheet) -> None:
     for step in sheet.steps:
         joined = "; ".join(rule.rstrip(".") for rule in step.rules) + "."
         assert joined.lower() == step.done.statement.lower()
+
+
+def test_a_rule_that_begins_with_a_degree_is_not_given_a_capital() -> None:
+    """b3 with a capital would be a note, the B in the third octave."""
+    kept = sheet_of(plan("12"), lick("12"))  # its outside note is the 3, from the b3
+    rules = [rule for step in kept.steps for rule in step.rules]
+    assert any(rule.startswith("b3-3") for rule in rules)
+    assert not any(rule[0] == "B" and rule[1].isdigit() for rule in rules)
+    assert sentence("b3-3-1 once") == "b3-3-1 once."
+    assert sentence("bars 1 and 2") == "Bars 1 and 2."
 
 
 def test_outside_notes_are_marked_where_they_stand(sheet: PlanSheet) -> None:
