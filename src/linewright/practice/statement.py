@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from linewright.analysis.prose import interval, join_words, times
+from linewright.analysis.prose import capital, interval, join_words, times
 from linewright.practice.model import Allowed, Done, FigureRule, UseRule
 
 __all__ = ["beat_name", "done_rules", "say_done"]
@@ -27,7 +27,7 @@ def say_done(done: Done, beat: Fraction) -> str:
 
 def done_rules(done: Done, beat: Fraction) -> tuple[str, ...]:
     """The same, a sentence for each rule, as a list to tick off."""
-    return tuple(f"{part[:1].upper()}{part[1:]}." for part in _parts(done, beat))
+    return tuple(f"{capital(part)}." for part in _parts(done, beat))
 
 
 def _parts(done: Done, beat: Fraction) -> list[str]:

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any, Final
 
-from linewright.analysis.prose import interval, times
+from linewright.analysis.prose import capital, interval, times
 from linewright.errors import OptionError
 from linewright.practice.model import Done
 from linewright.practice.sheet import PlanSheet, StepSheet
@@ -162,9 +162,7 @@ def change_words(before: Done, after: Done) -> tuple[str, ...]:
     for name, (_, _, _, title) in TOLERANCES.items():
         old, new = getattr(before, name), getattr(after, name)
         if old != new:
-            said.append(
-                f"{title[:1].upper()}{title[1:]}: {said_of(name, new)} instead of {said_of(name, old)}."
-            )
+            said.append(f"{capital(title)}: {said_of(name, new)} instead of {said_of(name, old)}.")
     figures = {rule.tag: rule.times for rule in after.figures}
     for rule in before.figures:
         if figures.get(rule.tag, 0) != rule.times:

@@ -11,6 +11,7 @@ from html import escape
 from typing import Final
 
 from linewright.analysis import Analysis
+from linewright.analysis.prose import capital
 from linewright.errors import OptionError, WriteError
 from linewright.lines import Line, LineModel
 from linewright.page.engraving import engrave
@@ -270,4 +271,4 @@ def _brackets(line: Line, analysis: Analysis) -> tuple[Bracket, ...]:
 
 
 def _sentence(text: str) -> str:
-    return text[:1].upper() + text[1:] + "."
+    return f"{capital(text)}."

@@ -9,6 +9,7 @@ from functools import lru_cache
 from html import escape
 from typing import Final
 
+from linewright.analysis.prose import capital
 from linewright.errors import WriteError
 from linewright.page.engraving import engrave_pages
 from linewright.page.signs import musical
@@ -149,7 +150,7 @@ def _drawing(piece: Piece, width: int) -> str:
 
     def with_reason(match: re.Match[str]) -> str:
         why = musical(piece.reasons[int(match[2])])
-        return f"{match[1]}<title>{match[3]}. {escape(why[:1].upper() + why[1:])}.</title>"
+        return f"{match[1]}<title>{match[3]}. {escape(capital(why))}.</title>"
 
     return _TITLE.sub(with_reason, svg)
 

@@ -13,6 +13,7 @@ from html import escape
 from statistics import median
 from typing import Any, Final
 
+from linewright.analysis.prose import capital
 from linewright.errors import WriteError
 from linewright.page.engraving import engrave_pages
 from linewright.page.signs import musical
@@ -262,9 +263,7 @@ def _drawing(lick: Lick, verdict: Mapping[str, Any], said: list[str], width: int
     def retitled(match: re.Match[str]) -> str:
         index = int(match[2])
         name = _MARKED.sub("", match[3])
-        return (
-            f"{match[1]}<title>{name}. {escape(said[index][:1].upper() + said[index][1:])}.</title>"
-        )
+        return f"{match[1]}<title>{name}. {escape(capital(said[index]))}.</title>"
 
     def doubted(match: re.Match[str]) -> str:
         return match[0] + (' data-doubt=""' if int(match[1]) in doubtful else "")

@@ -14,6 +14,7 @@ from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
+from linewright.analysis.prose import capital
 from linewright.page.signs import musical
 from linewright.services.lesson import Lesson
 from linewright.services.shelf import Dash
@@ -31,7 +32,7 @@ def sentence(text: str) -> str:
     text = text.strip()
     if not text:
         return ""
-    return text[0].upper() + text[1:] + ("" if text[-1] in ".!?" else ".")
+    return capital(text) + ("" if text[-1] in ".!?" else ".")
 
 
 @lru_cache(maxsize=256)
