@@ -46,13 +46,14 @@ def chord_drills(m: Material, request: LineRequest, bpm: int) -> tuple[Drill, ..
     if len(sounding) < 2:
         return ()
     end = m.lick.meter.length * request.bars
-    bare = [Note(t.onset, t.end - t.onset, t.pitch) for t in targets if t.pitch is not None]
+    bare = [m.at(t.pitch, t.onset, t.end - t.onset) for t in targets if t.pitch is not None]
     said = ", ".join(f"{t.pitch.pitch_class} on {t.chord}" for t in sounding[:4] if t.pitch)
     more = " and on" if len(sounding) > 4 else ""
     drills = [
         Drill(
             "The targets bare",
-            f"One long note for each chord, the nearest of its tones in {m.called.the}: {said}{more}."
+            f"One long note for each chord: of its tones in {m.called.the}, the nearest that the"
+            f" chord before has not, or else the nearest of all: {said}{more}."
             " Say its number in the chord as you play it.",
             m.written("Targets", bare, end, bpm, plan.chords),
         )
@@ -76,30 +77,46 @@ def _targets(m: Material, request: LineRequest) -> list[_Target]:
     low, high = min(heights) - 5, max(heights) + 5
     before = sorted(heights)[len(heights) // 2]
     found: list[_Target] = []
+    last: ChordSymbol | None = None
     for span in plan.chords:
         slot = next((s for s in plan.slots if s.onset >= span.onset), None)
         if slot is None:
             continue
-        pitch = _nearest(m, span.symbol, slot.frame, before, low, high)
+        pitch = _nearest(m, span.symbol, last, slot.frame, before, low, high)
         before = pitch.midi if pitch else before
+        last = span.symbol or last
         found.append(_Target(span.onset, span.end, span.symbol, slot.frame, pitch))
     return found
 
 
 def _nearest(
-    m: Material, chord: ChordSymbol | None, frame: Frame, before: int, low: int, high: int
+    m: Material,
+    chord: ChordSymbol | None,
+    last: ChordSymbol | None,
+    frame: Frame,
+    before: int,
+    low: int,
+    high: int,
 ) -> Pitch | None:
-    """The chord tone nearest the note before; of two equally near a third or seventh, the lower."""
+    """The chord tone nearest the note before, one that the last chord has not where there is one,
+    since a tone of both does not tell the change; of two equally near a third or seventh, the
+    lower.
+    """
     if chord is None:
         return None
+    shared = last.numbers if last is not None and last != chord else frozenset()
     guides = {(chord.root.number + d.semitones) % 12 for d in chord.degrees if d.number in (3, 7)}
     row = [
         p for p in frame_row(frame, low, high)
         if p.midi in m.playable and p.midi % 12 in chord.numbers
     ]  # fmt: skip
     return min(
-        row, key=lambda p: (abs(p.midi - before), p.midi % 12 not in guides, p.midi), default=None
-    )
+        row,
+        key=lambda p: (
+            p.midi % 12 in shared, abs(p.midi - before), p.midi % 12 not in guides, p.midi
+        ),
+        default=None,
+    )  # fmt: skip
 
 
 def _walked(m: Material, targets: Sequence[_Target]) -> list[Note]:
@@ -112,8 +129,8 @@ def _walked(m: Material, targets: Sequence[_Target]) -> list[Note]:
         start = here.end - m.unit * len(lead)
         if lead and start <= here.onset:
             lead, start = [], here.end
-        notes.append(Note(here.onset, start - here.onset, here.pitch))
-        notes.extend(Note(start + m.unit * k, m.unit, pitch) for k, pitch in enumerate(lead))
+        notes.append(m.at(here.pitch, here.onset, start - here.onset))
+        notes.extend(m.at(pitch, start + m.unit * k, m.unit) for k, pitch in enumerate(lead))
     return notes
 
 

@@ -183,6 +183,10 @@ class Material:
         """Pitches at places in the lick's own position, where they all lie there."""
         return in_position(pitches, self.home, self.instrument)
 
+    def at(self, pitch: Pitch, onset: Fraction, duration: Fraction) -> Note:
+        """A note, at its place in the lick's own position when it has one there."""
+        return _note(onset, duration, self.home.place(pitch.midi) or pitch)
+
     # -- lines ---------------------------------------------------------------------------
     def wishes(self, **more: object) -> LineRequest:
         """A request of this plan: a steady stream at the level's top tempo."""
