@@ -21,10 +21,13 @@ $(VENV)/.installed-test: $(VENV)/.installed
 run: $(VENV)/.installed
 	$(BIN)/linewright serve --demo --open
 
+# One worker more than there are cores, since the tests in the browser mostly wait.
+WORKERS ?= $(shell expr $$(nproc) + 1)
+
 ## test: install what the tests need, the browser included, and run everything
 test: $(VENV)/.installed-test
 	./.ci/browser
-	$(BIN)/python -m pytest -n auto --dist loadgroup
+	$(BIN)/python -m pytest -n $(WORKERS) --dist loadgroup --no-loadscope-reorder
 
 ## check: lint, format, types, import directions
 check: $(VENV)/.installed-test

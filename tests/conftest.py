@@ -2,6 +2,9 @@
 
 import os
 
+# Each worker keeps to one core, which numpy's threads would not.
+os.environ.setdefault("OMP_NUM_THREADS", "1")
+
 import pytest
 from hypothesis import HealthCheck, settings
 
@@ -15,6 +18,14 @@ settings.register_profile(
     suppress_health_check=[HealthCheck.too_slow],
 )
 settings.load_profile("steady")
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items):
+    """The tests of a file go to one worker, so what they share is made once."""
+    for item in items:
+        if item.get_closest_marker("xdist_group") is None:
+            item.add_marker(pytest.mark.xdist_group(item.path.stem))
 
 
 @pytest.fixture

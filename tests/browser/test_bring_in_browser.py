@@ -8,7 +8,6 @@ from samples import BARE
 pytestmark = [
     pytest.mark.browser,
     pytest.mark.skipif(chromium() is None, reason="no chromium on this computer"),
-    pytest.mark.xdist_group("bring_browser"),
 ]
 
 

@@ -15,7 +15,6 @@ from samples import PORCH
 pytestmark = [
     pytest.mark.browser,
     pytest.mark.skipif(chromium() is None, reason="no chromium on this computer"),
-    pytest.mark.xdist_group("pages_browser"),
 ]
 
 BARE = """\

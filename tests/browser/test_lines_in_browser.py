@@ -13,7 +13,6 @@ from samples import PORCH
 pytestmark = [
     pytest.mark.browser,
     pytest.mark.skipif(chromium() is None, reason="no chromium on this computer"),
-    pytest.mark.xdist_group("lines_browser"),
 ]
 
 NOTES = "[data-score] svg.engraving:visible [data-note][role=img]"

@@ -12,7 +12,6 @@ from samples import PORCH
 pytestmark = [
     pytest.mark.browser,
     pytest.mark.skipif(chromium() is None, reason="no chromium on this computer"),
-    pytest.mark.xdist_group("player_browser"),
 ]
 
 #: One sample: what the analyser hears at this moment and what is marked at it. A moment is taken

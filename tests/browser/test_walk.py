@@ -21,7 +21,6 @@ from papers import page_sizes
 pytestmark = [
     pytest.mark.browser,
     pytest.mark.skipif(chromium() is None, reason="no chromium on this computer"),
-    pytest.mark.xdist_group("walk_browser"),
 ]
 DOCS = Path(__file__).parents[2] / "docs"
 TAKE = os.environ.get("LINEWRIGHT_PICTURES") == "1"
@@ -70,7 +69,9 @@ def typed() -> str:
     return re.sub("^    ", "", block, flags=re.MULTILINE).strip("\n") + "\n"
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize(
+    "size", [pytest.param(size, marks=pytest.mark.xdist_group(f"walk_{size}")) for size in SIZES]
+)
 def test_the_walk(browser, tmp_path, monkeypatch, size):
     monkeypatch.chdir(tmp_path)
     width, height = SIZES[size]
