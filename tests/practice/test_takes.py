@@ -167,6 +167,18 @@ def test_the_take_is_a_lick_with_places_and_chords(stream):
     assert all(n.string is not None for n in take.lick.notes)
 
 
+def test_a_take_is_written_where_the_step_is_played():
+    """A recording does not tell strings: A minor pentatonic of a step in the fifth-position box is
+    not written at the nut.
+    """
+    said, step = analysis("07"), plan("07").step("frame")
+    made = takes_fair.fair(step, terms_of(step, said), line_model(said), Random(5))
+    notes = judged(made, takes_fair.play(made, Random(4))).take.lick.notes
+    box = {(n.string, n.fret) for drill in step.drills for n in drill.lick.notes}
+    assert min(fret for _, fret in box) == 5
+    assert {(n.string, n.fret) for n in notes} <= box
+
+
 def test_a_verdict_is_json(stream):
     verdict = judged(stream, takes_fair.play(stream, Random(4)))
     data = json.loads(json.dumps(verdict_to_dict(verdict)))

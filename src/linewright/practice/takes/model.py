@@ -56,11 +56,14 @@ class Ground:
 
 @dataclass(frozen=True)
 class Terms:
-    """What a take is judged by: the rules, what it is played over, and the lick behind it all."""
+    """What a take is judged by: the rules, what it is played over, and the lick behind it all;
+    ``places`` are pitches (MIDI numbers) the step has at one place only, with string and fret.
+    """
 
     done: Done
     ground: Ground
     analysis: Analysis
+    places: tuple[tuple[int, int, int], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

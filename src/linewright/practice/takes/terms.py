@@ -25,7 +25,18 @@ def terms_of(step: Step | StepSheet, analysis: Analysis) -> Terms:
     if step.key != "move":  # an example may be shorter than a round of the lick's own chords
         chords, length = _round_of(analysis)
         ground = replace(ground, chords=chords, length=length)
-    return Terms(step.done, ground, analysis)
+    return Terms(step.done, ground, analysis, _places(step))
+
+
+def _places(step: Step | StepSheet) -> tuple[tuple[int, int, int], ...]:
+    """Where the step's drills and lines have a pitch, if always at the same string and fret."""
+    found: dict[int, set[tuple[int, int]]] = {}
+    for piece in (*step.drills, *step.examples):
+        for note in piece.lick.notes:
+            if note.string is not None and note.fret is not None and not note.bend:
+                found.setdefault(note.midi, set()).add((note.string, note.fret))
+    alone = ((midi, *at) for midi, places in found.items() if len(places) == 1 for at in places)
+    return tuple(sorted(alone))
 
 
 @lru_cache(maxsize=32)

@@ -15,7 +15,7 @@ from linewright.errors import MusicError, TakeError
 from linewright.fretboard import finger
 from linewright.practice.takes.model import Ground, PlacedNote, Take, Terms
 from linewright.practice.takes.place import place_notes
-from linewright.score import ChordSpan, Instrument, Lick, Note, PlayedNote, Tempo, bars_for
+from linewright.score import ChordSpan, Lick, Note, PlayedNote, Tempo, bars_for
 from linewright.theory import spell_midi
 
 __all__ = ["MOST_GAP", "write_down"]
@@ -91,7 +91,7 @@ def _lick(placed: Sequence[PlacedNote], terms: Terms, quarter_bpm: Fraction) -> 
         spelled=False,
     )
     spelled = analyze(raw, tonic=terms.analysis.tonic).lick
-    return _placed(spelled, terms.analysis.lick.instrument)
+    return _placed(spelled, terms)
 
 
 def _end(note: PlacedNote, unit: Fraction, quarter_bpm: Fraction) -> Fraction:
@@ -100,10 +100,19 @@ def _end(note: PlacedNote, unit: Fraction, quarter_bpm: Fraction) -> Fraction:
     return note.onset + slots * unit
 
 
-def _placed(lick: Lick, instrument: Instrument | None) -> Lick:
-    """With strings and frets, where the instrument has every note; else as it was heard."""
+def _placed(lick: Lick, terms: Terms) -> Lick:
+    """With strings and frets where the step has them, for a recording does not tell and the player
+    reads the step; the others near those. As it was heard where the instrument has not
+    every note.
+    """
+    places = {midi: (string, fret) for midi, string, fret in terms.places}
+    notes = tuple(
+        replace(note, string=places[note.midi][0], fret=places[note.midi][1])
+        if note.midi in places else note
+        for note in lick.notes
+    )  # fmt: skip
     try:
-        return finger(lick, instrument)
+        return finger(replace(lick, notes=notes), terms.analysis.lick.instrument)
     except MusicError:
         return replace(lick, instrument=None)
 
