@@ -20,6 +20,7 @@ from linewright.page.signs import musical
 from linewright.page.timing_chart import TimingNote, timing_chart
 from linewright.score import Lick
 from linewright.services.drawing import drawn
+from linewright.services.rule_words import allowed, late, measured
 from linewright.sound.band.passes import quarter_bpm_of
 
 __all__ = ["NoteRow", "RuleRow", "TakeView", "first_beat", "take_view"]
@@ -32,8 +33,6 @@ _DEGREE: Final = re.compile(r' data-degree="[✕?]"')
 _NOTE: Final = re.compile(r'data-note="(\d+)"')
 #: What is said of a rule's result, with the mark before it.
 _STATES: Final = {True: ("done", "✓"), False: ("not yet", "✕"), None: ("left open", "?")}
-#: Rules of which there has to be enough; of the others there may not be too much.
-_LEAST: Final = frozenset(("flow", "figure", "often", "chords"))
 #: A note may be so many spreads off before it is marked (nineteen in twenty are not, where the
 #: spread is just what is allowed).
 _BAND: Final = 2.0
@@ -128,7 +127,7 @@ def _view(text: str, lick: Lick) -> TakeView:
                 index,
                 lick.place(lick.notes[index].onset),
                 musical(lick.notes[index].pitch.name),
-                _late(note["late_ms"]),
+                late(note["late_ms"]),
                 _standing(index, wrong, doubtful),
             )
             for index, note in enumerate(verdict["take"]["notes"])
@@ -155,12 +154,6 @@ def first_beat(verdict: Mapping[str, Any], lick: Lick) -> float:
 
 
 # -- words -------------------------------------------------------------------------------
-def _late(ms: float) -> str:
-    if abs(ms) < 0.5:
-        return "on time"
-    return f"{abs(ms):.0f} ms {'late' if ms > 0 else 'early'}"
-
-
 def _standing(index: int, wrong: set[int], doubtful: set[int]) -> str:
     if index in wrong:
         return "not yet"
@@ -177,7 +170,7 @@ def _said(verdict: Mapping[str, Any]) -> list[str]:
     doubtful = set(verdict["doubtful"])
     said = []
     for index, note in enumerate(verdict["take"]["notes"]):
-        words = [_late(note["late_ms"])]
+        words = [late(note["late_ms"])]
         if index in why:
             words.append(f"not yet: {', '.join(why[index])}")
         if index in doubtful:
@@ -200,43 +193,14 @@ def _rule(rule: Mapping[str, Any], lick: Lick) -> RuleRow:
     return RuleRow(
         rule["key"],
         rule["title"],
-        _measured(rule),
-        _allowed(rule),
+        measured(rule["key"], rule["value"], rule["limit"], rule["unit"], passed=rule["passed"]),
+        allowed(rule["key"], rule["limit"], rule["unit"]),
         state,
         mark,
         rule["words"],
         notes,
         bars,
     )
-
-
-def _measured(rule: Mapping[str, Any]) -> str:
-    if rule["value"] is None:
-        return "–"
-    if rule["key"] == "mean":
-        return _late(rule["value"])
-    if rule["key"] == "flow" and rule["passed"]:
-        return _value(max(rule["value"], rule["limit"]), rule["unit"])  # its last beat apart
-    if rule["key"] == "drift":
-        return _value(abs(rule["value"]), "ms") + (" slower" if rule["value"] > 0 else " faster")
-    return _value(rule["value"], rule["unit"])
-
-
-def _allowed(rule: Mapping[str, Any]) -> str:
-    if rule["limit"] is None:
-        return "–"
-    kind = rule["key"].split(" ")[0]
-    which = "" if kind == "tempo" else "at least " if kind in _LEAST else "at most "
-    return which + _value(rule["limit"], rule["unit"])
-
-
-def _value(value: float, unit: str) -> str:
-    if unit.startswith("share"):
-        return f"{100 * value:.0f} %{unit.removeprefix('share')}"
-    shown = f"{value:.0f}" if abs(value) >= 10 or value == int(value) else f"{value:.1f}"
-    if shown == "1":
-        unit = {"notes": "note", "leaps": "leap", "bars": "bar", "times": "time"}.get(unit, unit)
-    return f"{shown} {unit}".strip()
 
 
 # -- drawings ----------------------------------------------------------------------------

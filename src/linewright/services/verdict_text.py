@@ -7,13 +7,12 @@ from typing import Final
 
 from linewright.practice import StepSheet
 from linewright.practice.takes import RuleResult
+from linewright.services.rule_words import allowed, measured
 from linewright.services.taking import Judged
 
 __all__ = ["verdict_text"]
 
 _STATES: Final = {True: "pass", False: "not yet", None: "open"}
-#: Rules of which there has to be at least so much; of the others there may be at most so much.
-_LEAST: Final = ("tempo", "flow", "figure", "often", "chords")
 _WIDTH: Final = 88
 _MOST_BARS: Final = 6
 
@@ -43,7 +42,13 @@ def verdict_text(judged: Judged, step: StepSheet) -> str:
 def _table(rules: tuple[RuleResult, ...]) -> list[str]:
     rows = [("Rule", "Measured", "Allowed", "", "Where")]
     rows += [
-        (rule.title, _measured(rule), _allowed(rule), _STATES[rule.passed], _where(rule))
+        (
+            rule.title,
+            measured(rule.key, rule.value, rule.limit, rule.unit, passed=rule.passed),
+            allowed(rule.key, rule.limit, rule.unit),
+            _STATES[rule.passed],
+            _where(rule),
+        )
         for rule in rules
     ]
     widths = [max(len(row[k]) for row in rows) for k in range(4)]
@@ -52,25 +57,6 @@ def _table(rules: tuple[RuleResult, ...]) -> list[str]:
         .rstrip()
         for row in rows
     ]  # fmt: skip
-
-
-def _measured(rule: RuleResult) -> str:
-    return "-" if rule.value is None else _amount(rule.value, rule.unit)
-
-
-def _allowed(rule: RuleResult) -> str:
-    if rule.limit is None:
-        return "-"
-    bound = "at least" if rule.key.split(" ")[0] in _LEAST else "at most"
-    return f"{bound} {_amount(rule.limit, rule.unit)}"
-
-
-def _amount(value: float, unit: str) -> str:
-    if unit.startswith("share"):
-        return f"{100 * value:.0f} %"
-    if unit == "ms":
-        return f"{value:.0f} ms"
-    return f"{round(value, 1):g} {unit}".strip()
 
 
 def _where(rule: RuleResult) -> str:
