@@ -10,6 +10,18 @@ from linewright.services.shelf import keep
 
 PAGE = "/licks/1/move"
 MAJOR = b'X:1\nT:Gate\nM:4/4\nL:1/8\nK:C\n"C"CEGc BGE2|"F"FAcA "C"G2C2|\n'
+#: Minor pentatonic, with the 3 hammered on from the b3.
+SHUFFLE = """\
+Key: G
+
+   G7                D7
+e|-----------------|-----------------|
+B|-----3-6-3-------|-----------------|
+G|-3h4-------5-3---|-3---------------|
+D|---------------5-|---5-3-5---------|
+A|-----------------|-----------------|
+E|-----------------|-----------------|
+"""
 
 
 @pytest.fixture
@@ -33,6 +45,14 @@ def test_the_page_names_what_changed_and_why(client, gate):
     address = unescape(re.search(r'href="([^"]*/file/abc\?[^"]*)"', html)[1])
     assert "K:Dm" in client.get(address).text
     assert "No note changes" in client.get(f"{PAGE}?quality=major").text
+
+
+def test_a_lick_with_its_3_outside_the_frame_is_not_said_to_have_none(client, library):
+    keep(library, bring_in(SHUFFLE.encode()))
+    html = client.get(f"{PAGE}?quality=minor").text
+    assert "No note changes" in html
+    assert "neither a 3rd" not in html
+    assert "its outside notes stay as the lick uses them" in html
 
 
 def test_a_moved_lick_is_kept(client, gate, library):
