@@ -4,8 +4,9 @@ What was played is known; what the room, the loudspeaker and the microphone made
 by least squares (a filter some 46 ms long, by the Levinson recursion), after the delay has been
 found by the cross-correlation with phase transform (Knapp and Carter, IEEE Trans. ASSP 24, 1976).
 The playing is the noise of that problem: it is whitened by linear prediction and weighed by its
-loudness (Aitken's generalised least squares), anew as the residual gets better known. Nothing is
-taken out unless it clearly is in the recording.
+loudness (Aitken's generalised least squares), anew as the residual gets better known; clicks and
+other bursts with rests between are heard one by one (``bursts``). Nothing is taken out unless it
+clearly is in the recording.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from linewright.sound.hearing.bursts import find_bursts, likeliest, weighed
 from linewright.sound.hearing.frames import RATE, Floats, fast_size, filtered
 
 __all__ = ["Cleared", "cancelled"]
@@ -24,6 +26,7 @@ _EARLIEST: Final = round(0.15 * RATE)
 _TAPS: Final = 1024
 _LEAD: Final = 128
 _TURNS: Final = 4
+_FEWEST: Final = 4  # bursts whose halves are set against each other
 _ORDER: Final = 16
 _CLEAR: Final = 7.0  # times the usual height of the correlation
 _GRAIN: Final = 21  # samples the local amplitude is first summed over: 1 ms
@@ -41,11 +44,14 @@ class Cleared(NamedTuple):
         Seconds by which it was found to come late.
     echo : array or None
         What was taken out.
+    wrong : float or None
+        What share of its amplitude is expected to be wrong, where that can be told.
     """
 
     samples: Floats
     late: float | None = None
     echo: Floats | None = None
+    wrong: float | None = None
 
 
 def cancelled(samples: Floats, played: Floats) -> Cleared:
@@ -61,8 +67,8 @@ def cancelled(samples: Floats, played: Floats) -> Cleared:
     late = _delay(samples, reference)
     if late is None:
         return Cleared(samples)
-    echo = _echo(samples, _moved(reference, late - _LEAD))
-    return Cleared((samples - echo).astype(np.float32), late / RATE, echo)
+    echo, wrong = _echo(samples, _moved(reference, late - _LEAD))
+    return Cleared((samples - echo).astype(np.float32), late / RATE, echo, wrong)
 
 
 def _moved(row: Floats, by: int) -> Floats:
@@ -103,22 +109,34 @@ def _whitened(rest: Floats, *rows: Floats) -> list[Floats]:
     return [filtered(row, back) for row in (rest, *rows)]
 
 
-def _echo(samples: Floats, played: Floats) -> Floats:
-    """What the best filter makes of the reference."""
+def _echo(samples: Floats, played: Floats) -> tuple[Floats, float | None]:
+    """What the best filter makes of the reference, and what share of it may be wrong."""
     echo = np.zeros_like(samples)
-    length = 0.0  # of the filter, squared
+    found = np.zeros(_TAPS)
+    bursts = find_bursts(played, _TAPS)
     for turn in range(_TURNS):
         rest, row, *others = _whitened(samples - echo, played, *([samples] if turn else []))
         heard = others[0] if turn else rest
-        weight = _quietness(rest)
-        own, cross = _alike(row * weight, heard * weight)
-        # The filter is expected to be no larger than it was found last (a Gaussian prior).
-        prior = float(np.mean((rest * weight) ** 2)) * _TAPS / length if length > 0 else 0.0
-        own[0] += max((1e-6 if prior else 1e-4) * own[0], prior) + 1e-12
-        found = _solved(own, cross)
-        length = float(np.sum(found**2))
+        if bursts is not None:
+            last = found
+            halves = weighed(bursts, row, heard, rest, _TAPS)
+            found = likeliest(halves[0].sum(axis=0), halves[1].sum(axis=0), last)
+        else:
+            weight = _quietness(rest)
+            own, cross = _alike(row * weight, heard * weight)
+            # The filter is expected to be no larger than it was found last (a Gaussian prior).
+            length = float(np.sum(found**2))
+            prior = float(np.mean((rest * weight) ** 2)) * _TAPS / length if length > 0 else 0.0
+            own[0] += max((1e-6 if prior else 1e-4) * own[0], prior) + 1e-12
+            found = _solved(own, cross)
         echo = _filtered(played, found.astype(np.float32))
-    return echo
+    if bursts is None or len(bursts.starts) < _FEWEST:
+        return echo, None
+    # Filters found from one half of the bursts and from the other differ by twice the error of
+    # that found from all.
+    one, two = (likeliest(2 * own, 2 * cross, last) for own, cross in zip(*halves, strict=True))
+    wrong = _filtered(played, (0.5 * (one - two)).astype(np.float32))
+    return echo, float(np.sqrt(np.sum(wrong**2) / (np.sum(echo**2) + 1e-20)))
 
 
 def _solved(own: NDArray[np.float64], cross: NDArray[np.float64]) -> NDArray[np.float64]:

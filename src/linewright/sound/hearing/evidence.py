@@ -132,16 +132,17 @@ def _gains(
     parts, shares, combs = [], [], []
     for start in range(0, len(centres), BATCH):
         mine = which[start : start + BATCH]
-        now = spectra(sound.samples, centres[start : start + BATCH], pad=2) ** COMPRESSION
-        needed, inverse = np.unique(mine, return_inverse=True)
+        now = spectra(sound.around, centres[start : start + BATCH], pad=2) ** COMPRESSION
+        needed = np.arange(mine[0], mine[-1] + 1)
+        inverse = mine - mine[0]
         before = np.zeros((len(needed), now.shape[1]), np.float32)
         known = needed >= 0
         if known.any():
-            before[known] = spectra(sound.samples, before_at[needed[known]], pad=2) ** COMPRESSION
+            before[known] = spectra(sound.around, before_at[needed[known]], pad=2) ** COMPRESSION
         ground = before[inverse]
         ours = np.flatnonzero(left[start : start + BATCH])
-        if len(ours) and sound.echo is not None:
-            echo = spectra(sound.echo, centres[start + ours], pad=2)
+        if len(ours):
+            echo = spectra(sound.echo_around, centres[start + ours], pad=2)
             ground[ours] = np.maximum(ground[ours], (sound.doubt * echo) ** COMPRESSION)
         found, share, gain = gain_dips(now, ground, reach)
         parts.append(found)
@@ -194,4 +195,5 @@ def _cuts(begin: NDArray[np.int64], chance: Floats, quiet: Floats) -> NDArray[np
     near = np.searchsorted(begin, changed)
     padded = np.concatenate([[-99], begin, [10**9]])
     free = np.minimum(changed - padded[near], padded[near + 1] - changed) > 6
-    return np.unique(np.concatenate([[0], begin, changed[free]])).astype(np.int64)
+    found = np.sort(np.concatenate([[0], begin, changed[free]])).astype(np.int64)
+    return np.asarray(found[np.append(True, np.diff(found) > 0)])

@@ -56,10 +56,10 @@ def _filterbank() -> tuple[Floats, Floats]:
     return bank / bank.sum(axis=0), (bins[1:-1] * RATE / WINDOW).astype(np.float32)
 
 
-def _bands(samples: Floats, frames: NDArray[np.int64], bank: Floats) -> Floats:
+def _bands(padded: Floats, frames: NDArray[np.int64], bank: Floats) -> Floats:
     """Magnitude by frame and band."""
     parts = [
-        spectra(samples, frames[k : k + BATCH] * HOP) @ bank for k in range(0, len(frames), BATCH)
+        spectra(padded, frames[k : k + BATCH] * HOP) @ bank for k in range(0, len(frames), BATCH)
     ]
     return np.concatenate(parts) if parts else np.zeros((0, bank.shape[1]), np.float32)
 
@@ -67,7 +67,7 @@ def _bands(samples: Floats, frames: NDArray[np.int64], bank: Floats) -> Floats:
 def rises(sound: Sound) -> Rises:
     """How much the spectrum rises and falls around each frame."""
     bank, centres = _filterbank()
-    energy = _bands(sound.samples, np.arange(sound.count), bank)
+    energy = _bands(sound.around, np.arange(sound.count), bank)
     floor = np.quantile(energy[:: max(1, len(energy) // 4000)], 0.08, axis=0)
     loud = np.quantile(energy[:: max(1, len(energy) // 4000)], 0.98)
     reference = np.maximum(2.0 * floor, 1e-3 * loud + 1e-9)
@@ -79,9 +79,8 @@ def rises(sound: Sound) -> Rises:
     if len(sound.echoing):
         # What may be left of our own sound is no rise: compressed against that much more.
         at, last = sound.echoing, sound.count - 1
-        assert sound.echo is not None
         left = np.zeros_like(energy)
-        left[at] = sound.doubt * _bands(sound.echo, at, bank)
+        left[at] = sound.doubt * _bands(sound.echo_around, at, bank)
         ground = reference + np.maximum.reduce(
             [left[np.clip(at + k, 0, last)] for k in range(-_LAG, _LAG + 1)]
         )

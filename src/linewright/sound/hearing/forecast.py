@@ -120,21 +120,60 @@ def _slower(samples: Floats) -> Floats:
 
 def _weights(pasts: list[Floats]) -> tuple[Floats, Floats]:
     """Prediction weights by row, the nearest sample first, and what share of energy they leave."""
-    together = np.empty((len(pasts), _ORDER + 1, _ORDER + 1), np.float32)
-    for k, past in enumerate(pasts):
-        short = max(0, _ORDER + 40 - len(past))
-        past = np.pad(past, (short, 0)) if short else past
-        rows = np.ascontiguousarray(np.lib.stride_tricks.sliding_window_view(past, _ORDER + 1))
-        one = rows.T @ rows
-        together[k] = one + one[::-1, ::-1]
+    together = _products(pasts)
+    together += together[:, ::-1, ::-1].copy()
     own, cross = together[:, :-1, :-1], together[:, :-1, -1]
     power = np.einsum("kii->k", own) / _ORDER
-    ridge = (_RIDGE * power + 1e-7)[:, None, None] * np.eye(_ORDER, dtype=np.float32)
-    found = np.linalg.solve(own + ridge, cross[:, :, None])[:, :, 0]
+    ridge = (_RIDGE * power + 1e-7)[:, None, None] * np.eye(_ORDER + 1, dtype=np.float32)
+    found = _solved(together + ridge)
     whole = together[:, -1, -1]
     kept = (own @ found[:, :, None])[:, :, 0] - 2 * cross
     left = whole + (found * kept).sum(axis=1)
     return found[:, ::-1], np.clip(left / np.maximum(whole, 1e-7), 1e-4, 1)
+
+
+def _products(pasts: list[Floats]) -> Floats:
+    """Of each, the products of its samples with each other, summed along the past, by two lags.
+
+    Along a diagonal a sum differs from the one before by what enters at one end and leaves at the
+    other, so only the first row is summed in full.
+    """
+    out = np.empty((len(pasts), _ORDER + 1, _ORDER + 1), np.float32)
+    ends = np.empty((2, len(pasts), _ORDER), np.float32)
+    for k, past in enumerate(pasts):
+        short = max(0, _ORDER + 40 - len(past))
+        past = np.pad(past, (short, 0)) if short else past
+        out[k, 0] = np.correlate(past, past[: len(past) - _ORDER], "valid")
+        ends[:, k] = past[:_ORDER], past[len(past) - _ORDER :]
+    out[:, :, 0] = out[:, 0]
+    leaves, enters = ends
+    for row in range(_ORDER):
+        below = out[:, row + 1, 1:]
+        np.multiply(enters[:, row, None], enters, out=below)
+        below -= leaves[:, row, None] * leaves
+        below += out[:, row, :-1]
+    return out
+
+
+def _solved(together: Floats) -> Floats:
+    """For each symmetric positive matrix, the weights of its other columns that make its last.
+
+    Its Cholesky factor's last row is the first half of the solution already.
+    """
+    try:
+        factor = np.linalg.cholesky(together)
+    except np.linalg.LinAlgError:  # too near to singular for single precision
+        return np.asarray(
+            np.linalg.solve(together[:, :-1, :-1].astype(np.float64), together[:, :-1, -1:])[
+                :, :, 0
+            ],
+            np.float32,
+        )
+    rest = factor[:, -1, :-1].copy()
+    for k in range(rest.shape[1] - 1, -1, -1):
+        rest[:, k] /= factor[:, k, k]
+        rest[:, :k] -= factor[:, k, :k] * rest[:, k, None]
+    return rest
 
 
 def _continued(pasts: list[Floats], weights: Floats) -> Floats:

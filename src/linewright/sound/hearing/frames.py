@@ -16,6 +16,7 @@ __all__ = [
     "WINDOW",
     "Floats",
     "Sound",
+    "around",
     "at_rate",
     "fast_size",
     "filtered",
@@ -32,7 +33,11 @@ HOP: Final = 110
 #: Samples of a spectrum's window: 46 ms.
 WINDOW: Final = 1024
 _STRETCH: Final = 64  # samples filtered at once
+#: Least and greatest share of our own sound that may be left, where it is read off the quietest
+#: moments, and where its error is known; so many times the error may be met somewhere.
 _DOUBT: Final = (0.05, 0.4)
+_KNOWN: Final = (0.02, 0.4)
+_SAFE: Final = 2.0
 #: Frames worked on at once, so that memory does not grow with the recording.
 BATCH: Final = 256
 
@@ -89,12 +94,19 @@ def greatest(curve: Floats, reach: int) -> Floats:
     return np.asarray(out, np.float32)
 
 
+def around(samples: Floats, window: int = WINDOW) -> Floats:
+    """The samples with silence before and after, for windows that reach beyond them."""
+    return np.pad(samples, (window // 2, window))
+
+
 def spectra(
-    samples: Floats, centres: NDArray[np.int64], window: int = WINDOW, pad: int = 1
+    padded: Floats, centres: NDArray[np.int64], window: int = WINDOW, pad: int = 1
 ) -> Floats:
-    """Magnitudes of Hann-windowed frames around ``centres``, shape (frames, pad * window / 2 + 1)."""
+    """Magnitudes of Hann-windowed frames around ``centres``, shape (frames, pad * window / 2 + 1).
+
+    ``padded`` are the samples with silence around them, :func:`around`.
+    """
     half = window // 2
-    padded = np.pad(samples, (half, window))
     shape = np.hanning(window + 1)[:-1].astype(np.float32)
     rows = np.lib.stride_tricks.sliding_window_view(padded, window)
     out = np.empty((len(centres), pad * half + 1), np.float32)
@@ -113,15 +125,28 @@ class Sound:
     samples : array
     echo : array, optional
         What was taken out of it, on the same scale.
+    wrong : float, optional
+        What share of its amplitude is expected to be wrong.
     """
 
     samples: Floats
     echo: Floats | None = None
+    wrong: float | None = None
 
     @property
     def seconds(self) -> float:
         """Length."""
         return len(self.samples) / RATE
+
+    @cached_property
+    def around(self) -> Floats:
+        """The samples with silence around them, as :func:`spectra` takes them."""
+        return around(self.samples)
+
+    @cached_property
+    def echo_around(self) -> Floats:
+        """The same of what was taken out; nothing where nothing was."""
+        return around(np.zeros(0, np.float32) if self.echo is None else self.echo)
 
     @cached_property
     def count(self) -> int:
@@ -142,10 +167,12 @@ class Sound:
     def doubt(self) -> float:
         """What share of the amplitude of what was taken out may still be there.
 
-        Read off the moments in which next to nothing else sounds.
+        Where that is not known, read off the moments in which next to nothing else sounds.
         """
         if self.echo_level is None:
             return 0.0
+        if self.wrong is not None:
+            return float(np.clip(_SAFE * self.wrong, *_KNOWN))
         strong = self.echo_level > self.echo_level.max() - 12
         left = np.quantile(self.level[strong] - self.echo_level[strong], 0.15)
         return float(np.clip(1.5 * 10 ** (left / 20), *_DOUBT))
@@ -160,7 +187,9 @@ class Sound:
         return np.flatnonzero(np.convolve(there, np.ones(2 * reach + 1), "same") > 0.5)
 
     @classmethod
-    def of(cls, samples: Floats, rate: int, echo: Floats | None = None) -> Sound:
+    def of(
+        cls, samples: Floats, rate: int, echo: Floats | None = None, wrong: float | None = None
+    ) -> Sound:
         """Resample, take out rumble below some 40 Hz, and scale to full."""
         sound = at_rate(samples, rate)
         width = RATE // 40
@@ -176,7 +205,7 @@ class Sound:
         if peak > 0:
             sound = sound / peak
             echo = None if echo is None else at_rate(echo, rate) / peak
-        return cls(sound, echo if echo is not None and echo.any() else None)
+        return cls(sound, echo if echo is not None and echo.any() else None, wrong)
 
 
 def _level(samples: Floats, count: int) -> Floats:

@@ -119,7 +119,7 @@ def cleared(samples: Floats, rate: int, band: Floats | None) -> tuple[Sound, flo
     if band is None:
         return Sound.of(own, RATE), None
     found = cancelled(own, at_rate(band, rate))
-    return Sound.of(found.samples, RATE, found.echo), found.late
+    return Sound.of(found.samples, RATE, found.echo, found.wrong), found.late
 
 
 def _range_of(instrument: Instrument | None) -> Range:

@@ -29,6 +29,11 @@ _STOPPED: Final = 0.8
 _SLIDE: Final = 19
 #: What is no longer than this many spectra (45 ms) is no note where another follows at once.
 _FLEETING: Final = 9
+#: A note begins where something surely begins, at whatever pitch it sounds for so many spectra
+#: (60 ms), if nothing begins where the next pitch is reached, so many semitones away.
+_REACHED: Final = 12
+_UNBEGUN: Final = 0.2
+_FAR: Final = 3
 
 
 def find_notes(
@@ -122,8 +127,11 @@ def _joined_slides(seen: Evidence, spans: list[_Span]) -> list[_Span]:
             and last.last == span.first
             and last.last - last.step <= _SLIDE
             and 0 < abs(span.midi - last.midi) <= 4
-            and span.struck < 0.8
-            and (_on_the_way(out, span) or glides(seen, last.step, last.last, last.midi, span.midi))
+            and (
+                _only_reached(last, span)
+                or (span.struck < 0.8 and _on_the_way(out, span))
+                or (span.struck < 0.8 and glides(seen, last.step, last.last, last.midi, span.midi))
+            )
         ):
             last.step, last.last, last.midi, last.slid = span.first, span.last, span.midi, True
             last.sure = span.sure
@@ -131,6 +139,16 @@ def _joined_slides(seen: Evidence, spans: list[_Span]) -> list[_Span]:
             span.step = span.first
             out.append(span)
     return out
+
+
+def _only_reached(last: _Span, span: _Span) -> bool:
+    """Whether ``span`` is but the pitch that what began with ``last`` arrives at."""
+    return (
+        last.last - last.step <= _REACHED
+        and abs(span.midi - last.midi) <= _FAR
+        and span.begun < _UNBEGUN
+        and last.begun > 0.5
+    )
 
 
 def _on_the_way(out: list[_Span], span: _Span) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from linewright.sound.hearing.evidence import STEP, Evidence
 from linewright.sound.hearing.frames import HOP, RATE, Sound, greatest
@@ -17,7 +18,9 @@ _REST: Final = round(0.012 * RATE)  # before the earliest rise
 _GRAIN: Final = 22  # samples, 1 ms
 #: The rise of a window 46 ms wide is seen this long before its cause.
 _EARLY: Final = 0.0075
-_PART: Final = 0.18
+_PART: Final = 0.12
+_NEARLY: Final = 0.8  # of the way up, from where the rise is followed back
+_PAUSE: Final = 6  # grains; what rose and fell away longer before is not this rise
 _RAMPS: Final = (4, 5, 6, 7, 8, 10, 12)  # pitch frames a step of a slide may take
 _LIKE_A_RAMP: Final = 0.85  # its misfit against that of a step
 _SURE_RAMP: Final = 0.6
@@ -28,8 +31,8 @@ def starts(sound: Sound, frames: list[int]) -> list[float]:
     """Seconds of each onset: where the treble first rises above what sounded just before.
 
     The envelope is that of the first difference, in which a pluck's burst stands out of the
-    strings that still sound; the onset is where it has risen an eighth of its way. Where
-    nothing rises clearly, the moment of the spectrum's change.
+    strings that still sound; the onset is where it has risen an eighth of its way, followed back
+    from its height. Where nothing rises clearly, the moment of the spectrum's change.
     """
     out = []
     samples = sound.samples
@@ -51,12 +54,19 @@ def starts(sound: Sound, frames: list[int]) -> list[float]:
             top = float(np.max(envelope[rest:]))
             if top > 1.8 * ground:
                 level = ground + _PART * (top - ground)
-                grain = rest + int(np.argmax(envelope[rest:] > level))
+                grain = rest + _foot(envelope[rest:] > level, envelope[rest:] >= _NEARLY * top)
                 start = low + grain * _GRAIN
                 inside = sharp[start : start + _GRAIN] > level
                 found = max(0, start + int(np.argmax(inside)) - _BEFORE) / RATE
         out.append(found)
     return out
+
+
+def _foot(above: NDArray[np.bool_], high: NDArray[np.bool_]) -> int:
+    """Where the rise to the first ``high`` grain begins: before it, only short pauses are bridged."""
+    there = np.flatnonzero(above[: int(np.argmax(high)) + 1])
+    breaks = np.flatnonzero(np.diff(there) > _PAUSE + 1)
+    return int(there[breaks[-1] + 1] if len(breaks) else there[0])
 
 
 def ends(seen: Evidence, first: int, last: int) -> float:
