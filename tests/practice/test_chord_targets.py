@@ -40,3 +40,22 @@ def test_targets_lie_in_the_position_of_the_lick() -> None:
         assert {(note.string, note.fret) for note in drill.lick.notes} <= {
             (2, 5), (2, 8), (3, 5), (3, 7), (4, 5), (4, 7), (1, 5), (1, 8)
         }  # fmt: skip
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_lick_in_the_middle_stands_over_its_own_chords(name: str) -> None:
+    own = analysis(name).lick
+    for drill in plan(name).step("together").drills:
+        if drill.title != "The lick in the middle":
+            continue
+        first = next(bar for bar in own.bars if bar.number == 1)
+        there = next(bar for bar in drill.lick.bars if bar.number == 3)
+        for bar in own.bars:
+            if bar.number < 1:
+                continue
+            for half in (bar.onset, bar.onset + bar.duration / 2):
+                moved = half - first.onset + there.onset
+                assert drill.lick.chord_at(moved) == own.chord_at(half), (name, bar.number)
+        # It comes home as the lick does.
+        last = drill.lick.bars[-1]
+        assert drill.lick.chord_at(last.onset) == own.chord_at(own.bars[-1].onset)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 
-from linewright.lines import Line, LineRequest
+from linewright.lines import Line, LineRequest, Progression
 from linewright.lines.figure_plans import FigurePlan
 from linewright.lines.frames import follows_chords
 from linewright.lines.usage import OutsideUse
@@ -230,11 +230,14 @@ def _together(m: Material) -> Step | None:
     if full and len(full) <= 4:
         first, last = full[0].number, full[-1].number
         pin = m.model.placed.slice(first, last)
-        asked = [plain.with_(bars=len(full) + 4, pins={3: pin}, leap=leap) for leap in (floor, 12)]
+        around = plain.with_(
+            bars=len(full) + 4, pins={3: pin}, progression=_under_the_lick(m, len(full))
+        )
+        asked = [around.with_(leap=leap) for leap in (floor, 12)]
         drills = line_drill(
             m, "together pin", asked, ladder[0], "The lick in the middle",
-            f"The lick itself stands in bars 3 to {2 + len(full)}; play your own two bars into it"
-            " and your own two out of it. Here is one way.",
+            f"The lick itself stands in bars 3 to {2 + len(full)}, over its own chords; play your"
+            " own two bars into it and your own two out of it. Here is one way.",
         )  # fmt: skip
     strong = request.with_(intensity=(0.3, 1.7))
     drills += line_drill(
@@ -263,6 +266,17 @@ def _together(m: Material) -> Step | None:
             "Record a take, write down what came too seldom, and ask for it in the next one.",
         ),
     )  # fmt: skip
+
+
+def _under_the_lick(m: Material, bars: int) -> Progression | None:
+    """The lick's chords where it stands from bar 3 on, and their last two bars before and after it:
+    they lead into it and bring it home again.
+    """
+    own = m.progression
+    if len(own.bars) != bars:
+        return None
+    ends = (own.bars * 2)[-2:]
+    return replace(own, bars=(*ends, *own.bars, *ends))
 
 
 def _variety(m: Material, line: Line) -> float:
