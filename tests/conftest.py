@@ -36,16 +36,27 @@ def library(monkeypatch):
         yield opened
 
 
-@pytest.fixture
-def client(library):
-    from fastapi.testclient import TestClient
-
+@pytest.fixture(scope="session")
+def one_app():
     from linewright.web.app import create_app
 
+    return create_app(None)
+
+
+@pytest.fixture
+def app(one_app, library):
+    """The app over the test's library: one for all tests, since its routes take longest."""
+    one_app.state.library = library
+    yield one_app
+    one_app.state.library = None
+
+
+@pytest.fixture
+def client(app):
+    from fastapi.testclient import TestClient
+
     # raise_server_exceptions=False: what a browser would see, a 500 included
-    with TestClient(
-        create_app(library), base_url="http://127.0.0.1:8765", raise_server_exceptions=False
-    ) as made:
+    with TestClient(app, base_url="http://127.0.0.1:8765", raise_server_exceptions=False) as made:
         yield made
 
 

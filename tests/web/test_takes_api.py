@@ -10,7 +10,6 @@ from libraries import empty_library
 from linewright.services.practising import mark_step
 from linewright.sound.voice_click import click_sound
 from linewright.web import guard
-from linewright.web.app import create_app
 
 STEP = samples.STEP
 
@@ -28,11 +27,9 @@ def shelf(tmp_path):
 
 
 @pytest.fixture
-def api(shelf):
-    with TestClient(
-        create_app(shelf), base_url="http://127.0.0.1:8765", raise_server_exceptions=False
-    ) as made:
-        yield made
+def api(shelf, one_app):
+    one_app.state.library = shelf
+    return TestClient(one_app, base_url="http://127.0.0.1:8765", raise_server_exceptions=False)
 
 
 def upload(api, data, step=STEP, **fields):
