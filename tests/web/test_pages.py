@@ -379,3 +379,14 @@ def test_two_wrong_fields_are_both_told_each_once(client):
     assert alone.count('role="alert"') == 1
     # To look comes before to keep, for the eye and for the Enter key.
     assert html.index('value="show"') < html.index('value="keep"')
+
+
+def test_what_has_no_frame_is_said_with_a_capital(client):
+    text = "X:1\nT:Two\nM:4/4\nL:1/4\nK:D\nAFA2|\n"
+    shown = client.post("/new/text", data={"text": text, "do": "show"})
+    client.post("/new/text", data={"text": text, "do": "keep"})
+    for page in (shown, client.get("/")):
+        assert ">No plain scale or arpeggio<" in page.text
+        assert ">no plain scale" not in page.text
+    assert ">no plain scale" not in client.get("/licks/1").text
+    assert client.post("/api/preview", json={"text": text}).json()["frame"][0] == "N"

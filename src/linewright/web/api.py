@@ -9,6 +9,7 @@ from fastapi import APIRouter, Depends, Request
 from starlette.responses import HTMLResponse, Response
 
 from linewright.analysis.as_json import analysis_to_dict
+from linewright.analysis.prose import capital
 from linewright.errors import AlreadyKept, OptionError
 from linewright.formats.lickjson import lick_to_dict
 from linewright.page.signs import musical
@@ -146,7 +147,7 @@ def preview_text(text: Text) -> Preview:
     score = make_score(brought.analysis)
     return Preview(
         title=brought.lick.title,
-        frame=musical(brought.analysis.frame_name),
+        frame=capital(musical(brought.analysis.frame_name)),
         verdict=musical(sentence(brought.analysis.verdict)),
         remarks=[sentence(remark) for remark in brought.remarks],
         svg=for_page(score.wide),

@@ -103,7 +103,13 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )
     environment.filters.update(
-        signs=musical, sentence=sentence, svg=for_page, sketch=sketch, day=day, indexes=indexes
+        signs=musical,
+        sentence=sentence,
+        capital=capital,
+        svg=for_page,
+        sketch=sketch,
+        day=day,
+        indexes=indexes,
     )
     environment.globals.update(
         changed_query=changed_query, lesson_body=lesson_body, band_styles=tuple(STYLES.values()),
