@@ -57,7 +57,8 @@ class Ground:
 @dataclass(frozen=True)
 class Terms:
     """What a take is judged by: the rules, what it is played over, and the lick behind it all;
-    ``places`` are pitches (MIDI numbers) the step has at one place only, with string and fret.
+    ``places`` are pitches (MIDI numbers) with the only string and fret at which the step, or else
+    the lick, has them.
     """
 
     done: Done

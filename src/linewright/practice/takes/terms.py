@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import replace
 from fractions import Fraction
 from functools import lru_cache
@@ -25,18 +26,26 @@ def terms_of(step: Step | StepSheet, analysis: Analysis) -> Terms:
     if step.key != "move":  # an example may be shorter than a round of the lick's own chords
         chords, length = _round_of(analysis)
         ground = replace(ground, chords=chords, length=length)
-    return Terms(step.done, ground, analysis, _places(step))
+    return Terms(step.done, ground, analysis, _places(step, analysis.lick))
 
 
-def _places(step: Step | StepSheet) -> tuple[tuple[int, int, int], ...]:
-    """Where the step's drills and lines have a pitch, if always at the same string and fret."""
-    found: dict[int, set[tuple[int, int]]] = {}
-    for piece in (*step.drills, *step.examples):
-        for note in piece.lick.notes:
-            if note.string is not None and note.fret is not None and not note.bend:
-                found.setdefault(note.midi, set()).add((note.string, note.fret))
+def _places(step: Step | StepSheet, lick: Lick) -> tuple[tuple[int, int, int], ...]:
+    """Where the step's drills and lines have a pitch, or else the lick has it, if always at the
+    same string and fret.
+    """
+    found = _found([piece.lick for piece in (*step.drills, *step.examples)])
+    if step.key not in ("neck", "move"):  # those are played elsewhere
+        found = _found([lick]) | found
     alone = ((midi, *at) for midi, places in found.items() if len(places) == 1 for at in places)
     return tuple(sorted(alone))
+
+
+def _found(licks: Iterable[Lick]) -> dict[int, set[tuple[int, int]]]:
+    found: dict[int, set[tuple[int, int]]] = {}
+    for note in itertools.chain.from_iterable(lick.notes for lick in licks):
+        if note.string is not None and note.fret is not None and not note.bend:
+            found.setdefault(note.midi, set()).add((note.string, note.fret))
+    return found
 
 
 @lru_cache(maxsize=32)
