@@ -52,6 +52,7 @@ def line():
 
 
 def bpm():
+    """The tempo of the step, in quarters a minute."""
     return sheet().steps[STEP - 1].done.bpm
 
 

@@ -6,7 +6,6 @@ from collections import defaultdict
 from collections.abc import Callable
 
 import numpy as np
-from scipy import optimize, stats
 
 from linewright.lines.chain import Chain
 
@@ -85,6 +84,8 @@ def with_echo(
     chain gives for that bar after its beginning, times ``follows``, times a tilt of the one element
     there may be, such that its expected notes are those without the echo.
     """
+    from scipy import optimize  # takes longer to import than what most files of this folder test
+
     begun: dict[tuple[Path, Path], dict[Path, float]] = defaultdict(lambda: defaultdict(float))
     for (path, fro), weight in every_way(chain).items():
         begun[path[:first], fro[:first]][path] += weight
@@ -108,6 +109,8 @@ def with_echo(
 
 def chi_square(weights: dict[tuple[int, ...], float], draws: list[tuple[int, ...]]) -> float:
     """p of the draws under the weights; lines expected fewer than five times are put together."""
+    from scipy import stats
+
     total = sum(weights.values())
     counts: dict[tuple[int, ...], int] = defaultdict(int)
     for path in draws:

@@ -15,8 +15,6 @@ from linewright.services.verdict_text import verdict_text
 from linewright.sound.voice_click import click_sound
 from linewright.sound.write_audio import write_audio
 
-BPM = float(samples.bpm())
-
 
 def judged(audio, setting=None):
     return judge_audio(audio, samples.sheet(), samples.STEP, setting)
@@ -27,7 +25,7 @@ def failed(found):
 
 
 def test_a_fair_take_passes_played_by_our_own_voice():
-    found = judged(samples.sound(), Setting(BPM, samples.beat_one(), 0.0))
+    found = judged(samples.sound(), Setting(samples.bpm(), samples.beat_one(), 0.0))
     assert found.verdict.passed, found.verdict.words
     assert [n.heard.midi for n in found.verdict.take.notes] == [
         samples.line().notes[k].midi for k in samples.line().melody
@@ -36,37 +34,40 @@ def test_a_fair_take_passes_played_by_our_own_voice():
 
 
 def test_wrong_notes_are_named_with_their_bars():
-    found = judged(samples.sound(wrong=6), Setting(BPM, samples.beat_one(), 0.0))
+    found = judged(samples.sound(wrong=6), Setting(samples.bpm(), samples.beat_one(), 0.0))
     assert found.verdict.passed is False
     assert "notes" in failed(found)
     assert found.verdict.rule("notes").bars == (2,)  # notes 10 to 15 of 8 to the bar
 
 
 def test_a_stop_is_named_with_its_bar():
-    found = judged(samples.sound(stop=True), Setting(BPM, samples.beat_one(), 0.0))
+    found = judged(samples.sound(stop=True), Setting(samples.bpm(), samples.beat_one(), 0.0))
     assert failed(found) == {"flow"}
     assert found.verdict.rule("flow").bars == (3,)  # the last note before quarters 12 to 18
 
 
 def test_a_late_player_is_told_only_where_the_delay_is_known():
     late = samples.sound(late_s=0.08)
-    known = judged(late, Setting(BPM, samples.beat_one(), 0.0))
+    known = judged(late, Setting(samples.bpm(), samples.beat_one(), 0.0))
     assert failed(known) == {"mean"}
     assert known.verdict.take.timing.mean_ms == pytest.approx(80, abs=4)
-    calibrated = judged(late, Setting(BPM, samples.beat_one(), 0.08))
+    calibrated = judged(late, Setting(samples.bpm(), samples.beat_one(), 0.08))
     assert calibrated.verdict.passed
-    assert judged(late, Setting(BPM, samples.beat_one())).verdict.passed
+    assert judged(late, Setting(samples.bpm(), samples.beat_one())).verdict.passed
 
 
 def test_our_click_in_the_recording_tells_the_delay():
     # The whole recording comes 80 ms late, click and player: nobody is late.
     found = judged(
-        samples.sound(click=1.0, late_s=0.08), Setting(BPM, samples.beat_one(), click=True)
+        samples.sound(click=1.0, late_s=0.08),
+        Setting(samples.bpm(), samples.beat_one(), click=True),
     )
     assert found.verdict.passed, found.verdict.words
     assert abs(found.verdict.take.timing.mean_ms) < 3
     assert found.verdict.take.timing.is_placed
-    silent = judged(samples.sound(late_s=0.08), Setting(BPM, samples.beat_one(), click=True))
+    silent = judged(
+        samples.sound(late_s=0.08), Setting(samples.bpm(), samples.beat_one(), click=True)
+    )
     assert silent.verdict.passed
     assert not silent.verdict.take.timing.is_placed
     assert any("click" in warning for warning in silent.warnings)
