@@ -6,6 +6,7 @@ import json
 import uuid as uuids
 from collections.abc import Iterable
 from datetime import datetime
+from functools import lru_cache
 from typing import Any
 
 import sqlalchemy as sa
@@ -205,12 +206,18 @@ def entry_row(connection: Connection, plan_id: int) -> PlanEntry:
     return found[0]
 
 
+@lru_cache(maxsize=16)
+def _sheet_of(text: str) -> PlanSheet:
+    """The sheet of a document. A plan is looked at many times and its document never changes."""
+    return sheet_from_dict(json.loads(text))
+
+
 def plan_row(connection: Connection, plan_id: int) -> KeptPlan:
     """One plan; StoreError when its record is damaged."""
     entry = entry_row(connection, plan_id)
     text = connection.scalar(sa.select(PLANS.c.document).where(PLANS.c.id == plan_id))
     try:
-        given = sheet_from_dict(json.loads(text or ""))
+        given = _sheet_of(text or "")
         changes = changes_of(connection, plan_id)
         sheet = given
         standing = [change for change in changes if change.undone is None]
