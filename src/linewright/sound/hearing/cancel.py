@@ -25,7 +25,8 @@ _LATEST: Final = round(0.8 * RATE)
 _EARLIEST: Final = round(0.15 * RATE)
 _TAPS: Final = 1024
 _LEAD: Final = 128
-_TURNS: Final = 4
+_TURNS: Final = 2  # of a band; more were no better
+_BURST_TURNS: Final = 4
 _FEWEST: Final = 4  # bursts whose halves are set against each other
 _ORDER: Final = 16
 _CLEAR: Final = 7.0  # times the usual height of the correlation
@@ -114,7 +115,7 @@ def _echo(samples: Floats, played: Floats) -> tuple[Floats, float | None]:
     echo = np.zeros_like(samples)
     found = np.zeros(_TAPS)
     bursts = find_bursts(played, _TAPS)
-    for turn in range(_TURNS):
+    for turn in range(_TURNS if bursts is None else _BURST_TURNS):
         rest, row, *others = _whitened(samples - echo, played, *([samples] if turn else []))
         heard = others[0] if turn else rest
         if bursts is not None:

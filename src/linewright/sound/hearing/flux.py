@@ -48,7 +48,8 @@ def _filterbank() -> tuple[Floats, Floats]:
     """Triangular filters by spectrum bin, shape (bins, bands), and their centres in Hz."""
     count = int(np.floor(np.log2(_HIGH_HZ / _LOW_HZ) * _PER_OCTAVE))
     edges = _LOW_HZ * 2 ** (np.arange(-1, count + 1) / _PER_OCTAVE)
-    bins = np.unique(np.round(edges * WINDOW / RATE).astype(int))
+    bins = np.round(edges * WINDOW / RATE).astype(int)
+    bins = bins[np.append(True, np.diff(bins) > 0)]
     bank = np.zeros((WINDOW // 2 + 1, len(bins) - 2), np.float32)
     for k, (low, mid, high) in enumerate(zip(bins, bins[1:], bins[2:], strict=False)):
         bank[low : mid + 1, k] = np.linspace(0, 1, mid - low + 1)
