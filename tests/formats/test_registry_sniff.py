@@ -105,6 +105,13 @@ def test_mei_is_written_and_not_read():
         read_bytes(b"<mei/>", format="mei")
 
 
+def test_a_recording_is_told_where_recordings_go():
+    with pytest.raises(ReadError) as told:
+        sniff(b"RIFF\x00\x00\x00\x00WAVEfmt ", "try.wav")
+    assert told.value.message == "this is in no format Linewright knows"
+    assert "as a take" in told.value.accepted
+
+
 def test_empty_and_huge_files_are_refused_at_the_door():
     with pytest.raises(ReadError, match="empty"):
         read_bytes(b"")

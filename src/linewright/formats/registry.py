@@ -115,6 +115,9 @@ _READABLE: Final = "Linewright reads " + ", ".join(
     f"{form.label} ({' '.join(form.extensions)})" for form in FORMATS.values() if form.can_read
 )
 
+#: Endings of recordings, which are read elsewhere.
+_SOUND: Final = (".wav", ".flac", ".mp3", ".m4a", ".ogg", ".opus", ".webm")
+
 
 def find_format(name: str) -> Format:
     """A format by its name, or by an extension with or without the dot; raises OptionError."""
@@ -135,8 +138,10 @@ def sniff(data: bytes, filename: str | None = None) -> Format:
     check_size(data)
     form = _by_content(data) or _by_extension(filename)
     if form is None:
-        named = f"{filename!r:.80}" if filename else "the input"
-        raise ReadError(f"{named} is in no format Linewright knows", accepted=_READABLE)
+        also = ""
+        if (filename or "").lower().endswith(_SOUND):
+            also = ". A recording is brought to a step of a practice plan, as a take"
+        raise ReadError("this is in no format Linewright knows", accepted=_READABLE + also)
     if not form.can_read:
         raise ReadError(f"{form.label} is written but not read", accepted=_READABLE)
     return form
