@@ -215,11 +215,12 @@ def _mono(frame: Any) -> NDArray[np.float32]:
     else:
         channels = values.reshape(-1, frame.layout.nb_channels).T
     kind = channels.dtype
+    one = len(channels) == 1
     with np.errstate(all="ignore"):
         if kind.kind == "f":
-            return np.asarray(channels.mean(axis=0), np.float32)
+            return np.asarray(channels[0] if one else channels.mean(axis=0), np.float32)
         scale = float(1 << (8 * kind.itemsize - 1))
-        mono = channels.mean(axis=0, dtype=np.float64)
+        mono = channels[0] if one else channels.mean(axis=0, dtype=np.float64)
         return np.asarray((mono - scale if kind.kind == "u" else mono) / scale, np.float32)
 
 
