@@ -35,7 +35,7 @@ Vector = NDArray[np.float64]
 _USUAL: Final = 0.36
 _USUAL_BARS: Final = 6.0
 #: How often a bar of a tune is the echo of the bar so many before it, where there is one.
-_LAGS: Final = {1: 0.039, 2: 0.102, 3: 0.019, 4: 0.179, 6: 0.023, 8: 0.093}
+_LAGS: Final = {1: 0.037, 2: 0.097, 3: 0.019, 4: 0.176, 6: 0.025, 8: 0.108}
 #: The share of moves that makes a bar an echo, and the fewest moves it must have.
 _ALIKE: Final = 0.7
 _FEWEST: Final = 3
