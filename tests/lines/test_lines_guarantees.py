@@ -276,6 +276,15 @@ def test_every_note_says_why_it_is_there() -> None:
         assert note.string is not None
 
 
+def test_a_mix_that_grows_stands_beside_a_pinned_lick() -> None:
+    """The notes before the pin have fewer of the line's sections than the line has."""
+    analysis, model = demo("late-shift")
+    wished = LineRequest(
+        bars=12, mix={"b5": 0.08}, intensity=(0.4, 1.6), pins={7: analysis.lick}, follow="home"
+    )
+    assert broken(analysis, model.sample(wished)) == []
+
+
 def test_intensity_grows_through_the_line() -> None:
     _, model = demo("late-shift")
     wished = LineRequest(bars=12, mix={"b5": 0.1}, intensity=(0.2, 1.8))

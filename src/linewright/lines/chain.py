@@ -97,7 +97,8 @@ class Chain:
     # -- backward ------------------------------------------------------------------------
     def tilt(self, tilts: Sequence[Vector]) -> None:
         """Weigh every state by ``tilts[section of the slot]``; other tilts forget all messages."""
-        if all(np.array_equal(a, b) for a, b in zip(self._tilts, tilts, strict=True)):
+        same = len(self._tilts) == len(tilts)  # a stretch may begin with fewer than the line has
+        if same and all(np.array_equal(a, b) for a, b in zip(self._tilts, tilts, strict=True)):
             return
         self._tilts = list(tilts)
         self._factors, self._kept, self._block = {}, {}, {}
