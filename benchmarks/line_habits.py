@@ -135,6 +135,21 @@ def echoes(licks: list[Lick]) -> tuple[int, Counter[int], Counter[int], float]:
     return count, lags, there, kept / max(1, sum(lags.values()))
 
 
+def repeats(licks: list[Lick]) -> tuple[int, float]:
+    """Tunes whose first four bars repeat no note, and the share of their later moves that do."""
+    tunes = again = count = 0
+    for lick in licks:
+        fifth = next((bar.onset for bar in lick.bars if bar.number == 5), None)
+        melody = [lick.notes[i] for i in lick.melody]
+        if fifth is None or any(a.midi == b.midi for a, b in pairwise(melody) if b.onset < fifth):
+            continue
+        tunes += 1
+        later = [n.midi for n in melody if n.onset >= fifth]
+        again += sum(a == b for a, b in pairwise(later))
+        count += max(0, len(later) - 1)
+    return tunes, again / max(1, count)
+
+
 def main() -> int:
     """Count and print."""
     licks = taught()
@@ -147,6 +162,11 @@ def main() -> int:
         print(f"  {lag} bars before: {times / there[lag]:.3f} of the bars that have one")
     aird = taught(("Aird's",))
     print(f"{len(aird)} tunes of Aird's")
+    print(
+        "{} of them repeat no note in four bars, and {:.1%} of their moves after".format(
+            *repeats(aird)
+        )
+    )
     print(tables(aird))
     return 0
 

@@ -11,8 +11,8 @@ after a move, of runs in one direction and of degrees; and the difference in sel
 of four-interval words already heard in the piece). The floor is how far the first half of
 the tunes lies from the second. The leap limit is an octave, as such tunes leap octaves. What lines go by
 before their lick is heard was counted in other tunes (``benchmarks.line_habits``); how much it weighs, and
-how much going on the same way is pressed (``moves``), was chosen on the books' next 240 tunes, but
-the model was mended while looking at what was wrong on these. A third-order chain held to the
+how much going on, leaps, thirds and repeats are pressed (``moves``), was chosen on the books' later
+tunes, but the model was mended while looking at what was wrong on these. A third-order chain held to the
 lines' rule of quotation is printed besides.
 Then novelty: longest quotation and shared 4-grams with the source.
 """

@@ -267,10 +267,29 @@ def broken(
         if run in words:
             found.append(f"notes {i + 1} to {i + size} quote the lick")
 
+    if not any(on_two(source[i : i + 5]) for i in range(len(source) - 4)):
+        found += swings(line)
     found += hand_breaks(line)
     found += label_breaks(line)
     for start, pin in request.pins.items():
         found += pin_breaks(line, start, pin)
+    return found
+
+
+def on_two(row: list[int]) -> bool:
+    """Whether five notes go to and fro between two, as in B C B C B."""
+    return len(row) == 5 and row[0] == row[2] == row[4] != row[1] == row[3]
+
+
+def swings(line: Line) -> list[str]:
+    """Five new frame notes in a row, of no figure, that go to and fro between two."""
+    tune = tune_of(line.lick)
+    found = []
+    for i in range(len(tune) - 4):
+        row = tune[i : i + 5]
+        plain = all(line.notes[k].role == "frame" and not line.notes[k].pinned for k in row)
+        if plain and on_two([line.lick.notes[k].midi for k in row]):
+            found.append(f"notes {i + 1} to {i + 5} go to and fro")
     return found
 
 

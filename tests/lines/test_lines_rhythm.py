@@ -83,6 +83,10 @@ def test_a_lick_of_more_notes_than_a_scale_is_refused_in_words() -> None:
 
 
 def test_licks_that_repeat_no_note_give_lines_that_hardly_do() -> None:
+    """Of Aird's Airs (1782), as they come with music21, 73 tunes repeat no note in their first four
+    bars; 5.5 % of their moves from there on do (``python -m benchmarks.line_habits``). Lines
+    keep well below: under two thirds of that.
+    """
     again = count = 0
     for name in demo_names():
         analysis, model = demo(name)
@@ -94,4 +98,4 @@ def test_licks_that_repeat_no_note_give_lines_that_hardly_do() -> None:
             again += sum(a == b for a, b in pairwise(midi))
             count += len(midi) - 1
     assert count > 1000
-    assert again < 0.035 * count
+    assert again < 0.035 * count < 2 / 3 * 0.055 * count

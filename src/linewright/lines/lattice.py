@@ -16,7 +16,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from linewright.lines.figure_plans import Node
-from linewright.lines.moves import NONE, REPEAT, kind_of, steps_between
+from linewright.lines.moves import NONE, REPEAT, kind_of, last_kind, steps_between
 from linewright.lines.onward import FIRST_FIGURE, FREE, OUTSIDE, Gate, Onward, Rules, State
 from linewright.theory import Frame
 
@@ -96,9 +96,10 @@ class Lattice:
         if state.node == OUTSIDE:
             return min(3, (abs(self.rules.uses[state.memory].rise_in) + 1) // 2)
         if state.node == FREE:
-            if state.memory >= REPEAT:
-                return UNKNOWN if state.memory == NONE else 0
-            return state.memory % 3 + 1
+            kind = last_kind(state.memory)
+            if kind >= REPEAT:
+                return UNKNOWN if kind == NONE else 0
+            return kind % 3 + 1
         plan, node = self._nodes[state.node - FIRST_FIGURE]
         if node is self.rules.plans[plan].nodes[0]:
             return UNKNOWN
@@ -160,13 +161,13 @@ class Lattice:
     def _expand_free(self, number: int, state: State, frame: int) -> None:
         edges, after = self.edges[frame], self.rules.watch.after
         known, arrived = self.known, self._labelled_at[frame]
-        for midi, kind, weight in self.onward.free(state, frame):
+        for midi, memory, weight in self.onward.free(state, frame):
             quote = after(state.quote, midi - state.midi)
             if quote < 0:
                 continue
-            to = known.get((midi, FREE, kind, quote))  # a state is a tuple; most are known
+            to = known.get((midi, FREE, memory, quote))  # a state is a tuple; most are known
             if to is None or to not in arrived:
-                to = self._arrive(State(midi, FREE, kind, quote), frame)
+                to = self._arrive(State(midi, FREE, memory, quote), frame)
             edges.append((number, to, weight, 0))
         self._outside_edges(number, state, frame, None)
 

@@ -13,7 +13,14 @@ from typing import NamedTuple
 from linewright.analysis.figures.views import frame_steps
 from linewright.lines.figure_plans import FigurePlan
 from linewright.lines.hand import HandMap
-from linewright.lines.moves import MoveTable, kind_of, staff_heights, steps_between
+from linewright.lines.moves import (
+    MoveTable,
+    kind_of,
+    last_kind,
+    memory_after,
+    staff_heights,
+    steps_between,
+)
 from linewright.lines.over import Over
 from linewright.lines.pulls import Pulls
 from linewright.lines.quote import QuoteWatch
@@ -33,8 +40,9 @@ _Inside = tuple[int, int, int, float, int]
 
 
 class State(NamedTuple):
-    """``node`` is FREE, OUTSIDE or a figure's note; ``memory`` the kind of the last move (FREE),
-    the usage (OUTSIDE), or 1 + the usage of an outside note inside a figure, 0 for none.
+    """``node`` is FREE, OUTSIDE or a figure's note; ``memory`` the kind of the last move and how often
+    it has gone to and fro (FREE, :func:`.memory_after`), the usage (OUTSIDE), or 1 + the usage of an
+    outside note inside a figure, 0 for none.
     """
 
     midi: int
@@ -71,6 +79,8 @@ class Rules:
     most_frets: int
     phased: bool
     pulls: Pulls
+    #: Whether plain notes may go to and fro between two notes more than twice.
+    to_and_fro: bool
 
 
 @dataclass(slots=True)
@@ -112,7 +122,7 @@ class Onward:
         self._figure: dict[tuple[int, int, int, int], list[_Inside]] = {}
 
     def free(self, state: State, frame: int) -> list[tuple[int, int, float]]:
-        """(pitch, kind of the move, weight) of every frame note after a plain one."""
+        """(pitch, memory, weight) of every frame note after a plain one."""
         key = (state.midi, state.memory, frame)
         found = self._free.get(key)
         if found is None:
@@ -160,13 +170,17 @@ class Onward:
 
     def _free_moves(self, state: State, frame: int) -> list[tuple[int, int, float]]:
         rules, tonic = self.rules, self.views[frame].tonic
+        before = last_kind(state.memory)
         found = []
         for midi, steps in self._near(state.midi, frame):
-            weight = rules.moves.weight(state.memory, steps) * rules.pulls(
+            weight = rules.moves.weight(before, steps) * rules.pulls(
                 (state.midi - tonic) % 12, (midi - tonic) % 12
             )
-            if weight:
-                found.append((midi, kind_of(steps, state.memory), weight))
+            memory = (
+                kind_of(steps, before) if rules.to_and_fro else memory_after(steps, state.memory)
+            )
+            if weight and memory is not None:
+                found.append((midi, memory, weight))
         return found
 
     def _outside_notes(

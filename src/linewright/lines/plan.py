@@ -16,17 +16,19 @@ from linewright.lines.hand import HandMap, hand_map, most_frets
 from linewright.lines.heard import NOTES_HEARD
 from linewright.lines.line import LineNote
 from linewright.lines.progression import Progression, parse_progression
-from linewright.lines.request import LineRequest
+from linewright.lines.request import LineRequest, is_pitch
 from linewright.lines.rhythms import closing_bars, own_grid
 from linewright.lines.slots import Rhythm, Slot, bar_rhythms, choose, steady_bar
 from linewright.score import Bar, ChordSpan, Lick, Note, bars_for
-from linewright.theory import Frame, Key, PitchClass
+from linewright.theory import Frame, Key, Pitch, PitchClass
 
 __all__ = ["Kept", "LinePlan", "plan_line"]
 
 _USUAL_TEMPO = Fraction(100)
-#: How far past the lick's own lowest and highest note a line may go when no range is named.
-_ROOM = 5
+#: How far past the lick's own lowest and highest note, in semitones, a line may go when no range is
+#: named: a step of any plain scale, so that figures can be moved; further where the hand stays.
+_STEP = 3
+_ROOM = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -263,7 +265,20 @@ def _range(lick: Lick, request: LineRequest, moved: int, hand: HandMap) -> tuple
         low, high, moved = low + 12, high + 12, moved + 12
     while high > top and low - 12 >= bottom:
         low, high, moved = low - 12, high - 12, moved - 12
-    return max(bottom, low - _ROOM), min(top, high + _ROOM), moved
+    low, high = max(bottom, low), min(top, high)
+    hands = {hand.position[midi] for midi in range(low, high + 1) if midi - moved in heights}
+    least, most = low - _ROOM, high + _ROOM
+    low, high = low - _STEP, high + _STEP
+    while low - 1 >= max(bottom, least) and hand.position.get(low - 1) in hands:
+        low -= 1
+    while high + 1 <= min(top, most) and hand.position.get(high + 1) in hands:
+        high += 1
+    ends = [
+        Pitch.parse(end.strip()).midi
+        for end in (request.start, request.landing)
+        if end and is_pitch(end)
+    ]
+    return max(bottom, min([low, *ends])), min(top, max([high, *ends])), moved
 
 
 def _frets(slots: Sequence[Slot], lick: Lick, request: LineRequest) -> int:

@@ -12,7 +12,7 @@ from linewright.lines.progression import MOST_BARS, Progression
 from linewright.score import Lick
 from linewright.theory import Pitch
 
-__all__ = ["FOLLOW", "GRIDS", "LineRequest"]
+__all__ = ["FOLLOW", "GRIDS", "LineRequest", "is_pitch"]
 
 #: Grid name -> what it does.
 GRIDS: Final[dict[str, str]] = {
@@ -162,3 +162,9 @@ def _whole(name: str, value: int, low: int, high: int) -> None:
         raise OptionError(
             f"{value!r} for {name}", accepted=f"Use a whole number from {low} to {high}"
         )
+
+
+def is_pitch(text: str | None) -> bool:
+    """Whether the wish for a first or last note names a pitch, such as C5, not a degree."""
+    word = (text or "").strip()
+    return word[:1].upper() in tuple("ABCDEFG") and word[-1:].isdigit()

@@ -19,7 +19,7 @@ from linewright.lines.echo import Echoing, draw_echoes
 from linewright.lines.figure_plans import FigurePlan
 from linewright.lines.lattice import FREE, Lattice, Rules
 from linewright.lines.mix import Element, Proofs, Tuned, members, set_tilts, tune
-from linewright.lines.moves import MoveTable
+from linewright.lines.moves import MoveTable, goes_to_and_fro
 from linewright.lines.plan import LinePlan
 from linewright.lines.pulls import Pulls
 from linewright.lines.quote import QuoteWatch
@@ -165,6 +165,7 @@ def make_lattice(learned: Learned, plan: LinePlan, mix: Mapping[str, float]) -> 
         plan.most_frets,
         request.grid == "cells" or learned.common in units,
         learned.pulls,
+        goes_to_and_fro(learned.source),
     )
     return Lattice(rules, frames, itertools.pairwise(row))
 

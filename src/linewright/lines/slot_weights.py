@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from linewright.errors import MusicError, OptionError
 from linewright.lines.plan import LinePlan
+from linewright.lines.request import is_pitch
 from linewright.lines.taste import Taste
 from linewright.theory import Degree, Frame, Pitch
 
@@ -75,7 +76,7 @@ def _wanted(text: str | None, frame: Frame, what: str) -> frozenset[int] | None:
     if text is None:
         return None
     word = text.strip()
-    if word[:1].upper() in "ABCDEFG" and word[-1:].isdigit():
+    if is_pitch(word):
         return frozenset({Pitch.parse(word).midi})
     try:
         number = (frame.tonic.number + Degree.parse(word).semitones) % 12
