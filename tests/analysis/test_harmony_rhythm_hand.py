@@ -111,6 +111,15 @@ def test_syncopation_of_a_bar_of_sixteenths() -> None:
     assert sum(syncopation(lick).values()) == 2
 
 
+def test_a_note_on_a_beat_that_ends_early_is_not_heard_as_syncopated() -> None:
+    """Beat 2 of 4/4 and a rest on beat 3: one by the measure of 1984, none to a player (common
+    practice); an eighth held over beat 3 is.
+    """
+    lick = phrase("C4:1 D4:1 r:1 E4:1 F4:1.5 G4:1 r:1/2 A4:1")
+    assert read_rhythm(lick).syncopated == (1, 4)
+    assert read_rhythm(lick).heard == (4,)
+
+
 def test_triplets_are_not_syncopated_against_half_a_beat() -> None:
     """A beat in three has no point at its half (the tree of the rule divides it in three)."""
     assert syncopation(phrase("C4:1/3 D4:1/3 E4:1/3 F4:2/3 G4:1/3 A4:2")) == {}

@@ -113,6 +113,7 @@ def _rhythm(rhythm: Rhythm) -> dict[str, Any]:
         "rests": rhythm.rests,
         "syncopation": rhythm.syncopation,
         "syncopated": list(rhythm.syncopated),
+        "heard": list(rhythm.heard),
         "swing": str(rhythm.swing) if rhythm.swing is not None else None,
         "cells": [
             {"lengths": [str(x) for x in cell.lengths], "onsets": [str(x) for x in cell.onsets]}

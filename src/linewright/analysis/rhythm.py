@@ -58,6 +58,8 @@ class Rhythm:
     syncopation : int
     syncopated : tuple of int
         Indexes of the syncopated notes.
+    heard : tuple of int
+        Those of them that a player would call so (:func:`heard_syncopation`).
     swing : Fraction or None
         Long to short ratio when the lick says how it is performed.
     cells : tuple of RhythmCell
@@ -75,6 +77,7 @@ class Rhythm:
     rests: int
     syncopation: int
     syncopated: tuple[int, ...]
+    heard: tuple[int, ...]
     swing: Fraction | None
     cells: tuple[RhythmCell, ...]
     displaced: tuple[tuple[int, int, Fraction], ...]
@@ -101,6 +104,7 @@ def read_rhythm(lick: Lick) -> Rhythm:
         rests=rests,
         syncopation=sum(amounts.values()),
         syncopated=tuple(amounts),
+        heard=tuple(_heard(lick, amounts)),
         swing=lick.swing,
         cells=() if is_stream else _cells(bars) or _short_cells(lick),
         displaced=() if is_stream else _displaced(bars),
@@ -136,9 +140,13 @@ def heard_syncopation(lick: Lick) -> dict[int, int]:
     point outweighs it by two levels. A note on beat 2 with a rest on beat 3 only ends early
     (common practice), though the measure gives it one.
     """
+    return _heard(lick, syncopation(lick))
+
+
+def _heard(lick: Lick, amounts: dict[int, int]) -> dict[int, int]:
     grid = lick.grid
     found = {}
-    for index, amount in syncopation(lick).items():
+    for index, amount in amounts.items():
         is_held = grid.ends[index] - grid.onsets[index] > grid.beats[index]
         if amount > 1 or not grid.on_beat[index] or is_held:
             found[index] = amount

@@ -94,7 +94,7 @@ class _Facts:
         self.starts = [start * _FINER for start in grid.starts]
         self.onsets = [onset * _FINER for onset in grid.onsets]
         self.ends = [end * _FINER for end in grid.ends]
-        self.syncopated = frozenset(rhythm.syncopated)
+        self.syncopated = frozenset(rhythm.heard)
         self.letters = _letters(rhythm)
         self.titles = [escape(self._says(index)) for index in range(len(lick.notes))]
         self.rulers = [self._ruler(bar, at) for at, bar in enumerate(lick.bars)]

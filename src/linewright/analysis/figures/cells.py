@@ -21,6 +21,7 @@ from linewright.analysis.figures.prices import (
     cell_bits,
     change_bits,
     count_bits,
+    cut_bits,
     edit_bits,
     shape_bits,
     shift_bits,
@@ -31,6 +32,8 @@ __all__ = ["adjacent_cells", "copy_of", "copy_saving", "edits_allowed"]
 
 LONGEST = 16
 _MOST_COPIES = 16
+#: Bits against a change that comes with a new bar: there a cell is cut short (the 2 of 3+3+2).
+_OVER_BAR = 2.0
 
 
 def edits_allowed(length: int) -> int:
@@ -145,10 +148,14 @@ def _chain(
         even = even and shift == first_shift
         shifts += shift_bits(shift) if view == "steps" or not shift else 4.0
         saved += copy_saving(plain, copy, length)
+        if any(_is_new_bar(views, start, at, place) for place, _ in copy.edits):
+            saved -= _OVER_BAR
         copies.append(copy)
         at, last = at + length, copy.moved
         varied = varied or bool(copy.edits)
         moved = moved or bool(copy.moved)
+        if not (moved or varied or any(moves)):
+            continue  # one note struck again and again: its cell is that note
         shared = _shared_change(plain, copies, length) if varied else 0.0
         kind = "sequence" if moved else "repetition"
         if kind == "repetition":
@@ -164,6 +171,36 @@ def _chain(
         saving = told + saved + shared - price
         if saving > 0:
             yield Candidate(start, at, kind, saving, Detail(length, view, tuple(copies)))
+        step = first_shift if even else 0
+        part = _cut(views, row, start, length, at, last + step) if even or not moved else None
+        if part is not None:
+            # The end of the lick may come in the middle of a copy too.
+            end = at + part
+            counted = count_bits(len(copies) + 1, length)
+            price = cell_bits(kind, view, length) + counted + moving + cut_bits(length)
+            saving = told + saved + shared - price + plain.pitch_bits(at, end)
+            if saving > 0:
+                kept = Copy(at, last + step)
+                yield Candidate(start, end, kind, saving, Detail(length, view, (*copies, kept)))
+
+
+def _is_new_bar(views: Views, first: int, start: int, place: int) -> bool:
+    """Whether a bar line stands before a note inside a copy, and not in the cell."""
+    return place > 0 and not views.in_bar[start + place] and views.in_bar[first + place] != 0
+
+
+def _cut(
+    views: Views, row: list[int], first: int, length: int, start: int, moved: int
+) -> int | None:
+    """How many notes a copy keeps up before it breaks off: at least two and half the cell, and not all."""
+    rhythm, kept = views.rhythm, 0
+    while (
+        kept < min(length, views.count - start)
+        and row[start + kept] - row[first + kept] == moved
+        and (kept < 1 or rhythm[start + kept - 1] == rhythm[first + kept - 1])
+    ):
+        kept += 1
+    return kept if 2 <= kept < length <= 2 * kept else None
 
 
 def _shared_change(plain: PlainCode, copies: list[Copy], length: int) -> float:

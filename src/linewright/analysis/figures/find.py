@@ -91,6 +91,7 @@ def _figure(lick: Lick, frame: Frame | None, views: Views, parsed: Parsed) -> Fi
         way=detail.way,
         slot=detail.slot,
         chord=_chord(lick, detail.chord, first, cell),
+        cut=_cut(kind, cell, spans),
     )
     changes, words = tight_words(said)
     tight = Tight(words, said.notes, moves, shifts, changes, hand_words(lick, spans, kind))
@@ -123,6 +124,12 @@ def _spans(parsed: Parsed) -> list[tuple[int, int]]:
         starts = sorted({span.start, *again})
         spans += [(s, min(s + detail.length, span.end) - 1) for s in starts]
     return spans
+
+
+def _cut(kind: str, cell: int, spans: Sequence[tuple[int, int]]) -> int:
+    """Notes of the last copy of a cell where it breaks off, else 0."""
+    last = spans[-1][1] - spans[-1][0] + 1
+    return last if kind in ("sequence", "repetition") and last < cell else 0
 
 
 def _copies(parsed: Parsed) -> list[Copy]:

@@ -22,6 +22,7 @@ __all__ = [
     "Copy",
     "Detail",
     "cell_bits",
+    "cut_bits",
     "change_bits",
     "count_bits",
     "edit_bits",
@@ -35,13 +36,13 @@ __all__ = [
 
 #: Bits of each kind of figure.
 KIND_BITS: Final = {
-    "sequence": 1.5,
-    "repetition": 2.4,
+    "sequence": 1.6,
+    "repetition": 2.5,
     "scale run": 2.4,
+    "arpeggio run": 3.3,
+    "chromatic run": 3.7,
     "alternation": 4.2,
-    "pedal": 3.7,
-    "arpeggio run": 4.1,
-    "chromatic run": 4.1,
+    "pedal": 3.9,
 }
 #: Bits of the viewpoint a cell is copied in.
 VIEW_BITS: Final = {"steps": 0.4, "semitones": 2.6, "letters": 3.7}
@@ -49,21 +50,21 @@ VIEW_BITS: Final = {"steps": 0.4, "semitones": 2.6, "letters": 3.7}
 #: Bits given back to a cell that returns at a distance. Every occurrence pays for its place as
 #: if the order of the places said something, log2(k!) bits too many for k of them; the rest is
 #: calibrated on phrases without a plan, in which returning cells are the rarest false figure.
-RETURN_REFUND: Final = 3.2
+RETURN_REFUND: Final = 3.6
 
-_LENGTH = {1: 0.04, 2: 0.15, 3: 0.22, 4: 0.27, 5: 0.09, 6: 0.08, 7: 0.03, 8: 0.06}
+_LENGTH = {1: 0.04, 2: 0.2, 3: 0.2, 4: 0.27, 5: 0.09, 6: 0.07, 7: 0.03, 8: 0.04}
 _COUNT = {2: 0.48, 3: 0.26, 4: 0.11}
 #: Cells of two notes (broken thirds) are kept up for longer: a scale's worth of them, not two.
-_COUNT_OF_PAIRS = {2: 0.02, 3: 0.14, 4: 0.25, 5: 0.15, 6: 0.14, 7: 0.08, 8: 0.09}
+_COUNT_OF_PAIRS = {2: 0.02, 3: 0.29, 4: 0.24, 5: 0.11, 6: 0.1, 7: 0.05, 8: 0.07}
 #: Bits of saying that a figure is kept up for the whole lick: how often is known from that.
 WHOLE_BITS: Final = 1.0
 #: Fewest moves of a kept-up figure and the probabilities of that many, one more, and so on.
 _KEPT_UP = {
     "scale run": (4, (0.03, 0.15, 0.2, 0.22, 0.15)),
-    "arpeggio run": (3, (0.25, 0.25, 0.15, 0.1, 0.1)),
-    "chromatic run": (3, (0.25, 0.25, 0.15, 0.1, 0.1)),
-    "alternation": (3, (0.05, 0.2, 0.2, 0.2, 0.15)),
-    "repetition": (3, (0.1, 0.2, 0.25, 0.2, 0.1)),
+    "arpeggio run": (3, (0.35, 0.25, 0.15, 0.08, 0.07)),
+    "chromatic run": (3, (0.35, 0.25, 0.15, 0.08, 0.07)),
+    "alternation": (3, (0.12, 0.2, 0.2, 0.16, 0.12)),
+    "repetition": (3, (0.15, 0.2, 0.2, 0.2, 0.1)),
 }
 _SHIFT = {0: 0.06, 2: 0.26, 4: 0.08, 6: 0.03, 8: 0.025, 10: 0.015, 12: 0.01, 14: 0.015}
 
@@ -84,7 +85,7 @@ class Copy:
 @dataclass(frozen=True, slots=True)
 class Detail:
     """How a candidate is put together. Only sequences and repetitions of two notes or more list
-    copies; a pedal knows its ``slot`` in the cell, a run its ``way`` (1 up, -1 down) and the notes
+    copies, of which the last may be cut short by the end of the span; a pedal knows its ``slot`` in the cell, a run its ``way`` (1 up, -1 down) and the notes
     after its ``turns``, with which it runs the other way.
     """
 
@@ -156,6 +157,11 @@ def edit_bits(length: int, edits: Sequence[tuple[int, int]], plain: Sequence[flo
     else:
         where = 3.2 + log2(comb(length, len(edits))) + 0.5 * len(edits)
     return where + sum(min(change_bits(size), plain[place] + 0.5) for place, size in edits)
+
+
+def cut_bits(length: int) -> float:
+    """Bits of saying that a last copy breaks off, and after how many of its notes."""
+    return 2.5 + log2(length - 1)
 
 
 def change_bits(size: int) -> float:

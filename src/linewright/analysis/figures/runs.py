@@ -6,13 +6,14 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from math import inf, log2
 
 from linewright.analysis.figures.plain import PlainCode, move_bits
 from linewright.analysis.figures.prices import (
     KIND_BITS,
+    VIEW_BITS,
     WHOLE_BITS,
     Candidate,
     Detail,
@@ -30,6 +31,9 @@ __all__ = ["runs"]
 _LEG, _MOST_LEGS = 3, 8
 #: Bits of saying that a run takes in notes between frame notes, and of each of them.
 _COLOURED, _EACH_BETWEEN = 1.0, 1.5
+#: Bits of the chord an arpeggio run spells: the one sounding or a part of it; the one from its 3rd to
+#: its 9th, which improvisers put on top of it (Levine 1995, from memory); or another.
+_OWN_CHORD, _NINTHS, _OTHER_CHORD = 0.4, 2.5, 4.5
 _ARPEGGIOS = ("", "m", "dim", "aug", "7", "maj7", "m7", "mMaj7", "m7b5", "dim7", "6", "m6")
 
 
@@ -41,6 +45,7 @@ def runs(views: Views, plain: PlainCode, *, arpeggio_frame: bool) -> Iterator[Ca
     if not arpeggio_frame:
         yield from _coloured_runs(views, plain)
     yield from _level_runs(views, plain, views.semitones, 1, "chromatic run")
+    yield from _letter_runs(views, plain)
     yield from _arpeggios(views, plain)
     yield from _repeated(views, plain)
     yield from _alternations(views, plain)
@@ -132,6 +137,20 @@ def _coloured_runs(views: Views, plain: PlainCode) -> Iterator[Candidate]:
             first += 1
 
 
+def _letter_runs(views: Views, plain: PlainCode) -> Iterator[Candidate]:
+    """Runs through another scale than the frame (the altered scale over a dominant): letter by letter
+    where frame steps know no run.
+    """
+    if not views.has_frame:
+        return
+    extra = VIEW_BITS["letters"] - VIEW_BITS["steps"]
+    for candidate in _level_runs(views, plain, views.letters, 1, "scale run"):
+        outside = sum(step % 2 for step in views.steps[candidate.start : candidate.end])
+        if 4 * outside > candidate.end - candidate.start:
+            detail = replace(candidate.detail, view="letters")
+            yield replace(candidate, saving=candidate.saving - extra, detail=detail)
+
+
 def _turning(stretches: list[_Stretch], heights: list[int]) -> Iterator[list[_Stretch]]:
     """Stretches that follow each other and turn, on one note or on one note struck twice: up and
     down again, and so on.
@@ -204,8 +223,11 @@ def _arpeggios(views: Views, plain: PlainCode) -> Iterator[Candidate]:
 
     def named(fits: int, begin: int) -> tuple[tuple[int, str], float]:
         among = [n for n in range(len(chords)) if fits >> n & 1]
-        here = [n for n in among if tones[n] & ~views.chords[begin] == 0]
-        return (chords[here[0]], 1.0) if here else (chords[among[0]], 4.5)
+        for sounding, bits in ((views.chords, _OWN_CHORD), (views.ninths, _NINTHS)):
+            here = [n for n in among if tones[n] & ~sounding[begin] == 0]
+            if here:
+                return chords[here[0]], bits
+        return chords[among[0]], _OTHER_CHORD
 
     stretches = _chord_stretches(views.semitones)
     for stretch in stretches:

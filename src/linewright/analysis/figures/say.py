@@ -24,7 +24,7 @@ class Said:
     """What the sentences are made from; see :class:`~.model.Figure` for the terms.
 
     ``restart`` is the distance in half steps from the end of the first occurrence to the start
-    of the second.
+    of the second; ``cut`` is how many notes the last one has where it breaks off, else 0.
     """
 
     kind: str
@@ -40,6 +40,7 @@ class Said:
     way: int
     slot: int
     chord: str | None
+    cut: int = 0
 
 
 def tight_words(said: Said) -> tuple[tuple[str, ...], str]:
@@ -72,6 +73,8 @@ def tight_words(said: Said) -> tuple[tuple[str, ...], str]:
     notes = counted(len(said.notes), "note")
     sentence = f"{notes} ({cell}), then " + _moved(said)
     told = [f"the {_ordinal(k + 2)} time {change}" for k, change in enumerate(changes) if change]
+    if said.cut:
+        told.append(f"the last time only the first {count(said.cut)}")
     return changes, sentence + (f"; {join_words(told)}" if told else "")
 
 

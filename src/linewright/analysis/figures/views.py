@@ -21,7 +21,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from linewright.score import Lick
-from linewright.theory import Frame
+from linewright.theory import ChordSymbol, Frame
 
 __all__ = ["Views", "frame_steps", "views_of"]
 
@@ -33,8 +33,10 @@ class Views:
     """The parallel rows, one number for each note of the melody.
 
     ``on_beat`` tells whether a note starts on a beat, ``in_bar`` where in its bar it starts (0
-    for the bar line; only equality is read otherwise); ``chords`` is the bit set of pitch classes
-    of the chord sounding at the note, 0 without one.
+    for the bar line; only equality is read otherwise), ``opens`` whether it begins a group: after a
+    rest, or after a note longer than those either side of it. ``chords`` is the bit set of pitch
+    classes of the chord sounding at the note, 0 without one, and ``ninths`` of its 3rd, 5th, 7th and
+    9th (the b9 too for a dominant), for a chord with a 7th.
     """
 
     steps: list[int]
@@ -44,7 +46,9 @@ class Views:
     joins: list[int]
     on_beat: list[bool]
     in_bar: list[int]
+    opens: list[bool]
     chords: list[int]
+    ninths: list[int]
     has_frame: bool
 
     @property
@@ -97,16 +101,14 @@ def views_of(lick: Lick, frame: Frame | None) -> Views:
         next((k for k, name in enumerate(_JOINS, 1) if note.has(name)), 0) if note.marks else 0
         for note in notes
     ]
-    bits: dict[str, int] = {}
-    chords: list[int] = []
+    known: dict[str, tuple[int, int]] = {"": (0, 0)}
+    sounding: list[tuple[int, int]] = []
     for index in melody:
         chord = grid.chords[index]
-        if chord is None:
-            chords.append(0)
-        else:
-            if chord.text not in bits:
-                bits[chord.text] = sum(1 << number for number in chord.numbers)
-            chords.append(bits[chord.text])
+        name = chord.text if chord is not None else ""
+        if chord is not None and name not in known:
+            known[name] = _chord_bits(chord)
+        sounding.append(known[name])
     offsets = {0: 0}
     in_bar = [
         offsets.setdefault(onset - grid.origins[grid.bars[index]], len(offsets))
@@ -114,5 +116,36 @@ def views_of(lick: Lick, frame: Frame | None) -> Views:
     ]
     on_beat = [grid.on_beat[index] for index in melody]
     return Views(
-        steps, letters, semitones, rhythm, joins, on_beat, in_bar, chords, frame is not None
+        steps,
+        letters,
+        semitones,
+        rhythm,
+        joins,
+        on_beat,
+        in_bar,
+        _openings(onsets, stops, [grid.ends[index] for index in melody]),
+        [chord for chord, _ in sounding],
+        [ninth for _, ninth in sounding],
+        frame is not None,
     )
+
+
+def _openings(onsets: Sequence[int], stops: Sequence[int], ends: Sequence[int]) -> list[bool]:
+    """Which notes begin a group."""
+    lengths = [stop - onset for onset, stop in zip(onsets, stops, strict=True)]
+    opens = [True] if onsets else []
+    for at in range(1, len(onsets)):
+        before = lengths[at - 1]
+        is_longest = before > lengths[at] and (at < 2 or before > lengths[at - 2])
+        opens.append(is_longest or ends[at - 1] < onsets[at])
+    return opens
+
+
+def _chord_bits(chord: ChordSymbol) -> tuple[int, int]:
+    """The pitch classes of a chord as a bit set, and those of its 3rd to its 9th."""
+    root = chord.root.number
+    tones = sum(1 << number for number in chord.numbers)
+    if all(degree.number != 7 for degree in chord.degrees):
+        return tones, 0
+    flat = 1 << (root + 1) % 12 if chord.is_dominant else 0
+    return tones, (tones | 1 << (root + 2) % 12 | flat) & ~(1 << root)

@@ -17,7 +17,6 @@ from linewright.analysis.prose import (
     times,
     whole,
 )
-from linewright.analysis.rhythm import heard_syncopation
 from linewright.analysis.words.sentence import LENGTHS, Sentence, listed, percent
 
 __all__ = ["chord_words", "hand_words", "rhythm_words"]
@@ -47,7 +46,7 @@ def rhythm_words(analysis: Analysis) -> tuple[Sentence, ...]:
         said = [Sentence(f"{text}, with {rests} inside the phrase.")]
     if rhythm.swing is not None:
         said.append(Sentence(f"Swung {float(rhythm.swing):g} to 1."))
-    syncopated = tuple(heard_syncopation(lick))
+    syncopated = rhythm.heard
     if syncopated:
         places = [lick.place(lick.notes[i].onset) for i in syncopated[:3]]
         number = len(syncopated)
