@@ -13,6 +13,7 @@ from linewright.analysis import analyze
 from linewright.analysis.harmony import relate_to_chords
 from linewright.analysis.rhythm import read_rhythm, syncopation
 from linewright.analysis.usage import FAIR_CHANCE
+from linewright.analysis.words.playing import hand_words
 from linewright.errors import MusicError
 from linewright.fretboard import finger
 from linewright.score import Lick, Mark, Note, bars_for
@@ -253,6 +254,47 @@ def test_inside_and_outside_picking() -> None:
     inside = analyze(tab_phrase((2, 5), (3, 5), (2, 5), (3, 5)), "C").hand
     assert inside is not None
     assert [c.way for c in inside.crossings] == ["inside", "inside", "inside"]
+
+
+@pytest.mark.parametrize(
+    ("places", "said"),
+    [
+        (((3, 5), (2, 8), (3, 7), (3, 4), (2, 8)), "fifth position, the index finger over fret 5"),
+        (((3, 7), (2, 5), (1, 8), (1, 5), (3, 4)), "fifth position, the index finger over fret 5"),
+        (((3, 4), (2, 5), (1, 7), (1, 4)), "fourth position, the index finger over fret 4"),
+        (((3, 2), (2, 3), (4, 4)), "second position, the index finger over fret 2"),
+        (((3, 2), (2, 3), (4, 0)), "open position, with one note on an open string"),
+        (((3, 2), (2, 3), (1, 5), (4, 0)), "open position, the index finger over fret 2, with"),
+    ],
+)  # fmt: skip
+def test_a_position_is_named_as_players_name_it(
+    places: tuple[tuple[int, int], ...], said: str
+) -> None:
+    """By the index finger, which may reach a fret back; with open strings the open one."""
+    found = analyze(tab_phrase(*places), "C")
+    (text, *_) = [sentence.text for sentence in hand_words(found)]
+    assert text.startswith(f"All in {said}")
+
+
+def test_the_ways_of_crossing_add_up() -> None:
+    """Eighths with beats of one quarter between: two crossings between strokes of one kind."""
+    lick = tab_phrase((3, 5), (2, 5), (3, 5), (2, 5))
+    wide = tab_phrase((3, 5), (2, 5), (3, 5), step="1")
+    assert "three times, all outside." in _crossing_words(lick)
+    assert "twice, all with the same stroke twice." in _crossing_words(wide)
+    joined = lick.with_(
+        notes=(lick.notes[0], lick.notes[1], lick.notes[2],
+               Note(F(3, 2), F(1, 2), lick.notes[2].pitch.transpose(_up(2)), 3, 7,
+                    (Mark("hammer-on"),)),
+               Note(F(2), F(1, 2), lick.notes[1].pitch, 2, 5)),
+        bars=bars_for(Meter(4, 4), F(5, 2)),
+    )  # fmt: skip
+    assert "three times, two outside and one after a slur." in _crossing_words(joined)
+
+
+def _crossing_words(lick: Lick) -> str:
+    (said,) = [s for s in hand_words(analyze(lick, "C")) if s.head.startswith("Picked")]
+    return said.text
 
 
 def test_slurs_take_no_stroke() -> None:

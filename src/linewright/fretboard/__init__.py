@@ -8,11 +8,19 @@ from linewright.fretboard.instruments import (
     instrument,
     parse_instrument,
 )
-from linewright.fretboard.places import PARTIALS, Place, harmonic_places, places
+from linewright.fretboard.places import (
+    OPEN_TO,
+    PARTIALS,
+    Place,
+    harmonic_places,
+    places,
+    position_name,
+)
 from linewright.fretboard.search import finger, fingering_cost, hand_positions
 
 __all__ = [
     "INSTRUMENTS",
+    "OPEN_TO",
     "PARTIALS",
     "FingeringCost",
     "InstrumentKind",
@@ -25,5 +33,6 @@ __all__ = [
     "instrument",
     "parse_instrument",
     "places",
+    "position_name",
     "reach_of",
 ]

@@ -20,12 +20,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from linewright.fretboard.instruments import INSTRUMENTS
 from linewright.fretboard.places import Place
 from linewright.score import Instrument, Note
 
-__all__ = ["Attack", "FingeringCost", "reach_of"]
+__all__ = ["AS_PLAYED", "Attack", "FingeringCost", "reach_of"]
 
 
 @dataclass(frozen=True)
@@ -57,6 +58,10 @@ class FingeringCost:
         An open string while the hand is above second position.
     height : float
         Each fret of the hand above first position, for each fretted attack.
+    off_index : float
+        Each fretted attack with no note under the index finger.
+    open_above : float
+        Each open string while the hand is above first position.
     skip : float
         Each unplayed string between the notes of a double stop.
     slur : float
@@ -81,6 +86,8 @@ class FingeringCost:
     opened: float = 0.0
     open_high: float = 0.6
     height: float = 0.05
+    off_index: float = 0.0
+    open_above: float = 0.0
     skip: float = 0.8
     slur: float = 20.0
     bend_low: float = 0.8
@@ -98,6 +105,7 @@ class FingeringCost:
                 total += self.stretch * outside
             else:
                 total += self.opened + self.open_high * (position > 2)
+                total += self.open_above * (position > 1)
             for mark in note.marks:
                 if mark.name == "bend":
                     total += self.bend_low * (fret < 5) + self.bend_thick * (string > 3)
@@ -105,6 +113,7 @@ class FingeringCost:
                     total += self.still
         if any(fret for _, fret in at):
             total += self.height * (position - 1)
+            total += self.off_index * all(fret != position for _, fret in at)
         if len(at) > 1:
             strings = sorted(place.string for place in at)
             total += self.skip * (strings[-1] - strings[0] + 1 - len(strings))
@@ -140,6 +149,13 @@ class FingeringCost:
                 if mark.kind.joins and not _joined(mark.name, place, before):
                     total += self.slur
         return total
+
+
+#: Where the hand is when the places are given. How high they lie is the lick's choice and says
+#: nothing of the hand, so stretches and shifts alone decide; positions that ask for equally few
+#: are told apart as players name them (common practice): with open strings the hand is in first
+#: position where it can be, else the position is the fret the index finger is used at most.
+AS_PLAYED: Final = FingeringCost(height=0.0, open_high=0.0, off_index=1e-6, open_above=1e-3)
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,13 +6,20 @@ from typing import Final, NamedTuple
 
 from linewright.score import Instrument
 
-__all__ = ["PARTIALS", "Place", "harmonic_places", "places"]
+__all__ = ["OPEN_TO", "PARTIALS", "Place", "harmonic_places", "places", "position_name"]
 
 #: Semitones above the open string of the natural harmonic at a fret (partials 2 to 6 of the
 #: string, rounded to equal temperament).
 PARTIALS: Final[dict[int, int]] = {
     12: 12, 7: 19, 19: 19, 5: 24, 24: 24, 4: 28, 9: 28, 16: 28, 3: 31,
 }  # fmt: skip
+
+#: With open strings the hand is in open position up to here: in D it has nothing at fret 1.
+OPEN_TO: Final = 2
+_ORDINALS: Final = (
+    "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth",
+    "tenth", "eleventh", "twelfth",
+)  # fmt: skip
 
 
 class Place(NamedTuple):
@@ -57,3 +64,17 @@ def harmonic_places(pitch_midi: int, instrument: Instrument) -> tuple[Place, ...
         if instrument.open_midi(string) + partial == pitch_midi
         and fret <= instrument.frets - instrument.capo
     )
+
+
+def position_name(position: int, has_open: bool) -> str:
+    """A position in a player's words: by the fret under the index finger, and open position for
+    one with open strings no further up than :data:`OPEN_TO`.
+
+    >>> position_name(1, True), position_name(5, False), position_name(5, True)
+    ('open position', 'fifth position', 'fifth position')
+    """
+    if has_open and position <= OPEN_TO:
+        return "open position"
+    if position <= len(_ORDINALS):
+        return f"{_ORDINALS[position - 1]} position"
+    return f"fret {position}"

@@ -17,7 +17,7 @@ from itertools import product
 from math import ceil, floor, inf
 
 from linewright.errors import MusicError
-from linewright.fretboard.cost import Attack, FingeringCost, reach_of
+from linewright.fretboard.cost import AS_PLAYED, Attack, FingeringCost, reach_of
 from linewright.fretboard.instruments import instrument as named
 from linewright.fretboard.places import Place, harmonic_places, places
 from linewright.score import Grace, Instrument, Lick, Note, Tempo
@@ -90,11 +90,25 @@ def fingering_cost(lick: Lick, *, cost: FingeringCost | None = None) -> float:
     return _search(lick, lick.instrument or named("guitar"), cost or FingeringCost()).total
 
 
-def hand_positions(lick: Lick, *, cost: FingeringCost | None = None) -> tuple[int, ...]:
-    """The position of the hand at each note: the fret its index finger lies over."""
+def hand_positions(lick: Lick) -> tuple[int, ...]:
+    """The position of the hand at each note: the fret its index finger lies over.
+
+    The hand stretches and shifts as little as the places allow. Of positions that ask for
+    equally little it is in first position when open strings are played, else in the one whose
+    first fret is played most, as players name positions. A lick with notes that have no place
+    is fingered first.
+
+    >>> from linewright.score import Note, bars_for, Meter
+    >>> from linewright.theory import Pitch
+    >>> frets = (("A4", 5), ("C5", 8), ("A4", 5), ("G#4", 4))
+    >>> notes = [Note(k, 1, Pitch.parse(p), string=1, fret=f) for k, (p, f) in enumerate(frets)]
+    >>> hand_positions(Lick(tuple(notes), bars_for(Meter(4, 4), 4)))
+    (5, 5, 5, 5)
+    """
     if not lick.notes:
         return ()
-    found = _search(lick, lick.instrument or named("guitar"), cost or FingeringCost())
+    placed = lick if all(note.fret is not None for note in lick.notes) else finger(lick)
+    found = _search(placed, placed.instrument or named("guitar"), AS_PLAYED)
     return tuple(
         position
         for attack, position in zip(found.attacks, found.positions, strict=True)

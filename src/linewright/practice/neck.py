@@ -6,13 +6,13 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from linewright.fretboard import hand_positions, places, reach_of
+from linewright.fretboard import OPEN_TO, hand_positions, places, position_name, reach_of
 from linewright.lines import Line
 from linewright.score import Instrument, Lick
 from linewright.theory import Frame, Pitch, PitchClass
 
 __all__ = [
-    "Spot", "Window", "along_string", "frame_row", "home_window", "in_position", "in_window", "neck_windows", "position_name",
+    "Spot", "Window", "along_string", "frame_row", "home_window", "in_position", "in_window", "neck_windows",
     "spell", "window",
 ]  # fmt: skip
 
@@ -89,31 +89,6 @@ def frame_row(frame: Frame, low: int, high: int) -> list[Pitch]:
     return found
 
 
-def position_name(position: int, has_open: bool) -> str:
-    """A position in a player's words.
-
-    >>> position_name(1, True), position_name(5, False)
-    ('open position', 'fifth position')
-    """
-    if has_open:
-        return "open position"
-    words = [
-        "first",
-        "second",
-        "third",
-        "fourth",
-        "fifth",
-        "sixth",
-        "seventh",
-        "eighth",
-        "ninth",
-        "tenth",
-        "eleventh",
-        "twelfth",
-    ]
-    return f"{words[position - 1]} position" if position <= len(words) else f"fret {position}"
-
-
 def _long_strings(instrument: Instrument) -> list[int]:
     short = dict(instrument.short)
     return [s for s in range(1, len(instrument.strings) + 1) if s not in short]
@@ -162,11 +137,18 @@ def _unbroken(frame: Frame, spots: list[Spot]) -> tuple[Spot, ...]:
 
 
 def home_window(frame: Frame, placed: Lick, instrument: Instrument) -> Window:
-    """The position the frame has where the lick lies: most of the lick's frame notes lie under its
-    fingers without a stretch, then as few of the frame's as may be need one, then the hand is
-    where the lick mostly has it.
+    """The position the frame has where the lick lies: the lick's own when the hand never leaves
+    it (the open one when it is in first or second position with open strings). Else most of the
+    lick's frame notes lie under its fingers without a stretch, then as few of the frame's as may
+    be need one, then the hand is where the lick mostly has it.
     """
     hands = Counter(hand_positions(placed))
+    if len(hands) == 1:
+        (own,) = hands
+        has_open = own <= OPEN_TO and any(note.fret == 0 for note in placed.notes)
+        found = window(frame, instrument, 1 if has_open else own)
+        if len(found.spots) > len(frame.collection.degrees):
+            return found
     heard = Counter((note.string, note.fret) for note in placed.notes)
 
     def fit(at: int) -> tuple[int, int, int, int, int]:

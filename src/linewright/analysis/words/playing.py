@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from itertools import pairwise
 from typing import Final
 
 from linewright.analysis.harmony import ChordChange
@@ -18,6 +19,7 @@ from linewright.analysis.prose import (
     whole,
 )
 from linewright.analysis.words.sentence import LENGTHS, Sentence, listed, percent
+from linewright.fretboard import position_name
 
 __all__ = ["chord_words", "hand_words", "rhythm_words"]
 
@@ -130,7 +132,11 @@ def hand_words(analysis: Analysis) -> tuple[Sentence, ...]:
     frets = [w.fret for w in hand.windows]
     shifts = len(frets) - 1
     if shifts == 0:
-        first = f"All in one position, the index finger over fret {frets[0]}"
+        has_open = hand.open_strings > 0
+        name = position_name(frets[0], has_open)
+        first = f"All in {name}" if name.endswith("position") else f"All at {name}"
+        if not has_open or frets[0] > 1:
+            first += f", the index finger over fret {frets[0]}"
     else:
         moved = counted(shifts, "shift of position", "shifts of position")
         first = f"{capital(moved)}: from fret {frets[0]} to {_frets(frets[1:])}"
@@ -139,12 +145,20 @@ def hand_words(analysis: Analysis) -> tuple[Sentence, ...]:
         first += f", with {counted(hand.open_strings, 'note')} on {where}"
     said = [Sentence(f"{first}.")]
     if hand.crossings:
+        left = {right: left for left, right in pairwise(lick.melody)}
+        slurred = sum(hand.strokes[left[c.note]] == "slur" for c in hand.crossings)
         inside = sum(c.way == "inside" for c in hand.crossings)
         outside = sum(c.way == "outside" for c in hand.crossings)
         number = len(hand.crossings)
+        same = number - inside - outside - slurred
         ways = [
             f"{'all' if n == number > 1 else count(n)} {way}"
-            for n, way in ((inside, "inside"), (outside, "outside"))
+            for n, way in (
+                (inside, "inside"),
+                (outside, "outside"),
+                (same, "with the same stroke twice"),
+                (slurred, "after a slur"),
+            )
             if n
         ]
         kinds = f", {join_words(ways)}" if ways else ""
