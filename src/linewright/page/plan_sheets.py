@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from functools import lru_cache
 from importlib.resources import files
 from typing import Any, Final
 
@@ -175,9 +176,10 @@ def _piece(piece: Piece) -> dict[str, Any]:
     return {"title": title, "words": _said(piece.words), "systems": systems, "beside": beside}
 
 
+@lru_cache(maxsize=256)  # the other paper, and the handout with the plan, show the same music
 def _systems(
     lick: Lick, title: str, outside: tuple[tuple[int, str], ...], width: int
-) -> list[dict[str, Any]]:
+) -> tuple[dict[str, Any], ...]:
     """One picture for each system; the tempo is the ladder's, and where no chord is played none is
     denied.
     """
@@ -187,10 +189,10 @@ def _systems(
         lick.with_(tempo=None, chords=chords), labels=marked, outside=marked, width_px=width,
         height_px=_SYSTEM_PX, close=True,
     )  # fmt: skip
-    return [
+    return tuple(
         {"svg": page.svg, "alt": f"{title}, line {number} of music", "wide": width / _WIDE_PX}
         for number, page in enumerate(pages, 1)
-    ]
+    )
 
 
 def _said(text: str) -> str:
