@@ -52,6 +52,21 @@ def test_a_minor_lick_over_dominant_and_major() -> None:
     assert major.chords[0].symbol.text == "Amaj7"
 
 
+def test_a_tone_of_the_old_chord_goes_when_its_chord_turns_minor() -> None:
+    """The 3 of A7 and of D7 are borrowed over a minor pentatonic; Am7 and Dm7 have a b3."""
+    analysis = analyze(
+        lick("A3 C4 D4 E4 G4 E4 C4 C#4 A3 C4 D4 F#4 A4 F#4 D4 C4 A3", chords="A7 D7 A7", key="A")
+    )
+    done = moved(analysis, quality="minor", key="E")
+    assert [c.symbol.text for c in done.lick.chords] == ["Em7", "Am7", "Em7"]
+    for note in done.lick.notes:
+        chord = done.lick.chord_at(note.onset)
+        assert (chord.root.number + 4) % 12 != note.midi % 12  # no major 3rd is left
+    told = {(c.before, c.after): c.why for c in done.changes}
+    assert told["3", "b3"] == "the 3 of its chord becomes the b3, for that is minor now"
+    assert told["6", "b6"] == told["3", "b3"]
+
+
 @pytest.mark.parametrize("position", [2, 5, 7, 9])
 def test_a_position_holds_every_note(position: int) -> None:
     analysis, _ = demo("lantern")
@@ -75,6 +90,21 @@ def test_another_instrument_moves_by_octaves() -> None:
     assert len(apart) == 1
     assert apart.pop() % 12 == 0
     assert done.lick.instrument.name == "mandolin"
+
+
+def test_a_mandolin_reel_lies_an_octave_lower_on_a_guitar() -> None:
+    """Where guitarists play mandolin tunes in D: down by the nut (common practice)."""
+    analysis = analyze(lick("A4 F#4 A4 D5 A4 F#4 A4 B4 G4 B4 D5 C#5 D5", chords="D", key="D"))
+    done = moved(analysis, instrument=instrument("guitar"))
+    assert [n.midi + 12 for n in done.lick.notes] == [n.midi for n in analysis.lick.notes]
+    assert "an octave lower, where it lies best" in done.words
+    assert max(note.fret for note in done.lick.notes) <= 4
+    kept = moved(analysis, instrument=instrument("guitar"), octaves=0)
+    assert [n.midi for n in kept.lick.notes] == [n.midi for n in analysis.lick.notes]
+    assert "an octave higher" in moved(analysis, octaves=1).words
+    for wrong in (-3, 4):
+        with pytest.raises(OptionError):
+            moved(analysis, octaves=wrong)
 
 
 @pytest.mark.parametrize("name", demo_names())

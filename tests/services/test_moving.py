@@ -40,7 +40,9 @@ def test_over_a_minor_chord_each_changed_note_is_named_with_why(gate):
         ("bar 1, the and of 1", "3 (E)", "b3 (Eb)"),
         ("bar 1, beat 3", "7 (B)", "b7 (Bb)"),
         ("bar 1, beat 4", "3 (E)", "b3 (Eb)"),
-    ]  # the notes of C minor 7 (common practice)
+        ("bar 2, the and of 1", "6 (A)", "b6 (Ab)"),
+        ("bar 2, the and of 2", "6 (A)", "b6 (Ab)"),
+    ]  # the notes of C minor 7, then of F minor (common practice)
     assert all("minor" in c.why for c in changes)
     assert done.lick.key.name == "C minor"
     assert str(done.lick.chords[0].symbol) == "Cm"

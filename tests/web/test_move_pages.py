@@ -39,7 +39,7 @@ def test_the_lick_page_leads_to_moving_it(client, gate):
 def test_the_page_names_what_changed_and_why(client, gate):
     html = client.get(f"{PAGE}?quality=minor&key=D").text
     assert len(re.findall(r'<svg[^>]* class="[^"]*engraving', html)) == 2
-    assert "3 notes changed" in html
+    assert "5 notes changed" in html
     assert "makes the chord minor" in html
     assert re.search(r'<option value="D" selected', html)
     address = unescape(re.search(r'href="([^"]*/file/abc\?[^"]*)"', html)[1])
@@ -48,7 +48,7 @@ def test_the_page_names_what_changed_and_why(client, gate):
 
 
 def test_a_lick_with_its_3_outside_the_frame_is_not_said_to_have_none(client, library):
-    keep(library, bring_in(SHUFFLE.encode()))
+    keep(library, bring_in(SHUFFLE.replace("G7", "  ").replace("D7", "  ").encode()))
     html = client.get(f"{PAGE}?quality=minor").text
     assert "No note changes" in html
     assert "neither a 3rd" not in html
@@ -71,7 +71,7 @@ def test_a_moved_lick_is_kept(client, gate, library):
     [
         "key=H", "quality=blue", "position=x", "position=0", "position=99", "capo=99", "open=maybe",
         "instrument=kazoo", "tuning=%00", "by_beats=soon", "key=" + "C" * 300,
-        "x=" + "y" * 3000, "key=%3Cscript%3E",
+        "x=" + "y" * 3000, "octaves=9", "octaves=%2B-1", "key=%3Cscript%3E",
     ],
 )  # fmt: skip
 def test_addresses_made_by_hand_are_answered_in_words(client, gate, query):
@@ -84,9 +84,17 @@ def test_addresses_made_by_hand_are_answered_in_words(client, gate, query):
     assert client.get("/licks/9/move").status_code == 404
 
 
+def test_a_borrowed_3_goes_with_its_chord(client, library):
+    keep(library, bring_in(SHUFFLE.encode()))
+    html = client.get(f"{PAGE}?quality=minor&octaves=1").text
+    assert "1 note changed" in html
+    assert "The 3 of its chord becomes the b3, for that is minor now".replace("b3", "♭3") in html
+    assert "an octave higher" in html
+
+
 def test_the_api_moves_a_kept_lick_and_a_text(client, gate):
     body = client.get("/api/licks/1/move?quality=minor&by_beats=1").json()
-    assert [c["after"] for c in body["changes"]] == ["b3", "b7", "b3"]
+    assert [c["after"] for c in body["changes"]] == ["b3", "b7", "b3", "b6", "b6"]
     assert body["notes"][0]["onset"] == "1"
     asked = {"text": MAJOR.decode(), "quality": "minor", "by_beats": "1"}
     assert client.post("/api/move", json=asked).json()["notes"] == body["notes"]

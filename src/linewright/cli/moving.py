@@ -36,6 +36,7 @@ def move(
     capo: Annotated[int, typer.Option(help="Fret the capo is to stand on.", metavar="FRET", min=0, max=12)] = 0,
     by_beats: Annotated[str | None, typer.Option("--by-beats", help="Beats by which the melody comes later against the bar; negative is earlier. As in 1, -1 or 1/2.", metavar="BEATS")] = None,
     open_strings: Annotated[bool | None, typer.Option("--open/--no-open", help="With open strings wherever there is one, or without any.")] = None,
+    octaves: Annotated[int | None, typer.Option(help="Octaves to move it by, up or with a minus down, in place of the octave in which it lies best on the instrument.", metavar="N", min=-3, max=3)] = None,
     to: To = "tab",
     output: Annotated[Path | None, typer.Option("-o", "--output", help="File to write instead of printing.", metavar="PATH")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the notes, what was done, and which notes changed and why, as JSON.")] = False,
@@ -45,7 +46,9 @@ def move(
 ) -> None:  # fmt: skip
     """Move the lick itself: another key, chord quality, position, tuning, or place in the bar.
 
-    Between chord qualities the 3rd and 7th are what changes; every note that changes is named on
+    Between chord qualities the 3rd and 7th change, and a tone that only the old chord had
+    goes with it; on another instrument it lies in the octave that is easiest to play. What
+    changes is named on
     standard error, with why (in --json under changes).
     """
     from linewright.services.moving import MoveWishes, changes_of, move_lick, moved_dict
@@ -55,7 +58,7 @@ def move(
     brought = bring_one(file, form, options, tonic)
     wishes = MoveWishes(
         key or "", quality or "", position, instrument or "", tuning or "", capo, by_beats or "",
-        open_strings,
+        open_strings, octaves,
     )  # fmt: skip
     done = move_lick(brought.analysis, wishes)
     if as_json:
@@ -63,4 +66,7 @@ def move(
         return
     for change in changes_of(brought.analysis, done):
         typer.echo(f"{change.place}: {change.before} is now {change.after}: {change.why}", err=True)
+    for words in done.words:
+        if "octave" in words:
+            typer.echo(f"It is {words}", err=True)
     put(output, download(done.lick, to).data)

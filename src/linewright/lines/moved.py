@@ -3,14 +3,13 @@ with and without open strings.
 
 Every change of a note is named with its reason. Between chord qualities the 3rd and 7th are what
 differs (common practice: major 3 7, dominant 3 b7, minor b3 b7), with the b2 and b6 raised over
-a major 3rd; an outside note that leads by a half step into a note that changes keeps its half
+a major 3rd; a tone of a chord that the chord of the new quality has not goes with it; an outside note that leads by a half step into a note that changes keeps its half
 step.
 """
 
 from __future__ import annotations
 
 import itertools
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any, Final
@@ -20,6 +19,7 @@ from linewright.analysis.prose import interval as distance
 from linewright.errors import MusicError, OptionError
 from linewright.fretboard import FingeringCost, finger, places, reach_of
 from linewright.fretboard import instrument as named
+from linewright.lines.octave import in_octave, placeless
 from linewright.lines.slurs import SLURS, can_slur
 from linewright.score import Bar, ChordSpan, Instrument, Lick, Mark, Note, bars_from_lengths
 from linewright.theory import ChordSymbol, Degree, Interval, Key, Pitch, PitchClass
@@ -38,6 +38,7 @@ _COSTS: Final = {
     True: FingeringCost(fretted=2.0, open_high=0.0),
     False: FingeringCost(opened=100.0),
 }
+_DEGREES: Final = ("1", "b2", "2", "b3", "3", "4", "b5", "5", "b6", "6", "b7", "7")
 _MOST_LATER: Final = 64
 _MINOR_MODES: Final = ("minor", "aeolian", "dorian", "phrygian", "locrian")
 #: Chord quality of the home chord and the one on 4: for a triad, for a chord with a 7th.
@@ -86,6 +87,7 @@ def moved(
     position: int | None = None,
     later: Fraction | int | None = None,
     open_strings: bool | None = None,
+    octaves: int | None = None,
 ) -> Moved:
     """Move a lick.
 
@@ -97,7 +99,8 @@ def moved(
     quality : str, optional
         ``major``, ``dominant`` or ``minor``: what the home chord becomes.
     instrument : Instrument, optional
-        Another instrument, tuning or capo; the lick is moved by octaves where it has to be.
+        Another instrument, tuning or capo; the lick goes to the octave in which it lies
+        best (on its own instrument tuned otherwise, the nearest that is in range).
     position : int, optional
         The fret the index finger is to lie over.
     later : Fraction or int, optional
@@ -105,13 +108,15 @@ def moved(
         earlier.
     open_strings : bool, optional
         Fingered with open strings wherever a note has one, or without any.
+    octaves : int, optional
+        Octaves up, or with a minus down, in place of the octave in which it lies best.
 
     Raises
     ------
     OptionError
         When nothing is asked, or the lick does not fit: a position that does not hold it.
     """
-    if all(w is None for w in (key, quality, instrument, position, later, open_strings)):
+    if all(w is None for w in (key, quality, instrument, position, later, open_strings, octaves)):
         raise OptionError(
             "nothing to move",
             accepted="Name a key, quality, instrument, position or displacement, or say whether"
@@ -134,12 +139,17 @@ def moved(
         side = "later" if later > 0 else "earlier"
         words.append(f"{_quarters(abs(Fraction(later)))} {side} against the bar")
     wanted = instrument or lick.instrument or named("guitar")
-    bare = key is not None or quality is not None or instrument is not None
+    bare = key is not None or quality is not None or instrument is not None or octaves is not None
     hand = position is not None or open_strings is not None
     if bare or hand or lick.instrument is None:
+        own = analysis.lick.instrument
+        # Another tuning or capo of the lick's own instrument leaves it where it is.
+        anew = own is None or wanted.name != own.name or wanted == own
+        best = instrument is not None and position is None and anew
+        lick, register = in_octave(lick, wanted, octaves, best)
         lick, said = _fingered(lick, wanted, position, open_strings)
         lick = _slurred(lick, wanted)
-        words.append(said)
+        words += [said, register] if register else [said]
     return Moved(lick, changes, tuple(words), tonic)
 
 
@@ -156,11 +166,13 @@ def _requalified(analysis: Analysis, quality: str) -> tuple[Lick, tuple[NoteChan
         if not fact.is_outside and fact.degree.name in table:
             new = table[fact.degree.name]
             after[fact.index] = (new, f"the {new} makes the chord {quality}")
+        elif (told := _with_its_chord(lick, fact.index, tonic, quality)) is not None:
+            after[fact.index] = told
     melody = lick.melody
     for left, right in reversed(list(itertools.pairwise(melody))):
         fact = analysis.notes[left]
         step = lick.notes[right].midi - lick.notes[left].midi
-        if fact.is_outside and right in after and abs(step) == 1:
+        if fact.is_outside and left not in after and right in after and abs(step) == 1:
             goal = Degree.parse(after[right][0])
             new = _beside(goal, -step)
             after[left] = (new, f"it keeps its half step into the {goal}")
@@ -180,6 +192,26 @@ def _requalified(analysis: Analysis, quality: str) -> tuple[Lick, tuple[NoteChan
     return lick.with_(notes=tuple(notes), chords=chords, bars=bars), tuple(changes)
 
 
+def _with_its_chord(
+    lick: Lick, index: int, tonic: PitchClass, quality: str
+) -> tuple[str, str] | None:
+    """The degree a tone of a chord becomes when the chord of the new quality has it not, and why."""
+    note = lick.notes[index]
+    span = next((s for s in lick.chords if s.onset <= note.onset < s.end), None)
+    if span is None or span.symbol is None:
+        return None
+    turned = _chord(span, tonic, quality).symbol
+    if turned is None or note.midi % 12 in turned.numbers:
+        return None
+    above = (note.midi - span.symbol.root.number) % 12
+    old = next((d for d in span.symbol.degrees if d.semitones % 12 == above), None)
+    new = next((d for d in turned.degrees if old is not None and d.number == old.number), None)
+    if old is None or new is None:
+        return None
+    home = (turned.root.number - tonic.number + new.semitones) % 12
+    return _DEGREES[home], f"the {old} of its chord becomes the {new}, for that is {quality} now"
+
+
 def _rekeyed(key: Key | None, tonic: PitchClass, quality: str) -> Key | None:
     """The key with the 3rd of the chord quality, where it is the home's key and can be written."""
     if key is None or key.tonic.number != tonic.number:
@@ -197,11 +229,7 @@ def _beside(goal: Degree, away: int) -> str:
     """The degree a half step above (1) or below (-1) a goal, by its neighbour letter below or
     its own letter raised.
     """
-    names: Mapping[int, str] = {
-        0: "1", 1: "b2", 2: "2", 3: "b3", 4: "3", 5: "4", 6: "b5", 7: "5", 8: "b6", 9: "6",
-        10: "b7", 11: "7",
-    }  # fmt: skip
-    return names[(goal.semitones + away) % 12]
+    return _DEGREES[(goal.semitones + away) % 12]
 
 
 def _chord(span: ChordSpan, tonic: PitchClass, quality: str) -> ChordSpan:
@@ -278,9 +306,7 @@ def _displaced(lick: Lick, later: Fraction) -> Lick:
 def _fingered(
     lick: Lick, instrument: Instrument, position: int | None, open_strings: bool | None
 ) -> tuple[Lick, str]:
-    lick = _in_range(lick, instrument)
-    notes = tuple(replace(n, string=None, fret=None) for n in lick.notes)
-    lick = lick.with_(notes=notes, instrument=None)
+    lick = placeless(lick)
     how = {None: "", True: ", with open strings", False: ", without open strings"}[open_strings]
     cost = _COSTS[open_strings]
     if position is None:
@@ -346,12 +372,3 @@ def _refuse_open(lick: Lick) -> None:
                 place=lick.place(note.onset),
                 accepted="Choose another key, or allow open strings",
             )
-
-
-def _in_range(lick: Lick, instrument: Instrument) -> Lick:
-    """The lick moved by octaves onto an instrument that does not reach it, where that helps."""
-    held = [note.midi - int(note.bend) for note in lick.notes]
-    for octaves in (0, 1, -1, 2, -2, 3, -3):
-        if all(places(midi + 12 * octaves, instrument) for midi in held):
-            return lick.transpose(Interval(7 * octaves, 12 * octaves)) if octaves else lick
-    return lick

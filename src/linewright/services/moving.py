@@ -42,6 +42,8 @@ class MoveWishes:
         Beats later, or with a minus earlier: ``1``, ``-1/2``, ``0.5``.
     open_strings : bool or None
         With open strings, without, or as it comes.
+    octaves : int or None
+        Octaves up, or with a minus down; None leaves it where it lies best.
     """
 
     key: str = ""
@@ -52,6 +54,7 @@ class MoveWishes:
     capo: int = 0
     by_beats: str = ""
     open_strings: bool | None = None
+    octaves: int | None = None
 
     def __post_init__(self) -> None:
         for name in ("key", "quality", "instrument", "tuning", "by_beats"):
@@ -89,6 +92,7 @@ def move_lick(analysis: Analysis, wishes: MoveWishes) -> Moved:
         position=wishes.position,
         later=_later(lick, wishes.by_beats.strip()),
         open_strings=wishes.open_strings,
+        octaves=wishes.octaves,
     )
 
 

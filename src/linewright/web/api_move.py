@@ -46,12 +46,16 @@ class Move(Strict):
     open: Annotated[
         bool | None, Field(description="With open strings wherever there is one, or without any")
     ] = None
+    octaves: Annotated[
+        int | None,
+        Field(ge=-3, le=3, description="Octaves up or down; else where it lies best"),
+    ] = None
 
     def wishes(self) -> MoveWishes:
         """As the services take them."""
         return MoveWishes(
             self.key, self.quality, self.position, self.instrument, self.tuning, self.capo,
-            self.by_beats, self.open,
+            self.by_beats, self.open, self.octaves,
         )  # fmt: skip
 
 

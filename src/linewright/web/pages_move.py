@@ -78,6 +78,7 @@ def _wishes(shown: dict[str, str]) -> MoveWishes:
         position=_number(shown, "position"),
         capo=_number(shown, "capo") or 0,
         open_strings={"yes": True, "no": False}.get(opened),
+        octaves=_octaves(shown.get("octaves", "")),
     )
 
 
@@ -87,6 +88,14 @@ def _number(shown: dict[str, str], name: str) -> int | None:
         return None
     if not (text.isascii() and text.isdigit() and len(text) < 3):
         raise OptionError(f"{text!r:.40} for the {name}", accepted="Use a fret's number, as in 5")
+    return int(text)
+
+
+def _octaves(text: str) -> int | None:
+    if not text:
+        return None
+    if text.lstrip("+-") not in ("0", "1", "2", "3") or len(text) > 2:
+        raise OptionError(f"{text!r:.40} for the octaves", accepted="Use -3 to 3, as in -1")
     return int(text)
 
 
