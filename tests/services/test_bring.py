@@ -2,7 +2,7 @@
 
 import pytest
 
-from linewright.errors import ChoiceNeeded, MusicError, ReadError
+from linewright.errors import ChoiceNeeded, OptionError, ReadError
 from linewright.formats import ReadOptions
 from linewright.services.bring import bring_in, bring_in_all, contents, on_the_neck
 from samples import BARE, BOOK, PORCH, TWO_VOICES
@@ -43,8 +43,13 @@ def test_a_tonic_asked_for_is_used_and_checked():
     brought = bring_in(PORCH.encode(), tonic="Bb")
     assert (brought.analysis.tonic.name, brought.analysis.tonic_source) == ("Bb", "given")
     assert brought.tonic == "Bb"
-    with pytest.raises(MusicError, match="not a note name"):
+    with pytest.raises(OptionError, match="not a note name"):
         bring_in(PORCH.encode(), tonic="H")
+
+
+def test_a_wrong_tonic_is_said_of_the_option_whatever_the_file():
+    with pytest.raises(OptionError, match=r"the tonic asked for, 'H', is not a note name. Write"):
+        bring_in(b"no lick at all", tonic="H")
 
 
 def test_voices_have_to_be_chosen():

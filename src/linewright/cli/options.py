@@ -193,6 +193,8 @@ def bring_one(
     data, filename = load(name)
     try:
         return bring_in(data, filename, format=form, options=options, tonic=tonic)
+    except OptionError:
+        raise  # what was asked is wrong, not the file
     except InputError as error:
         raise error.in_file(filename or "standard input") from error.__cause__
 

@@ -9,7 +9,7 @@ from pathlib import PurePath
 from typing import Literal
 
 from linewright.analysis import Analysis, analyze
-from linewright.errors import InputError, MusicError
+from linewright.errors import InputError, MusicError, OptionError
 from linewright.formats import ReadOptions, abc, find_format, read_bytes, sniff
 from linewright.fretboard import finger, instrument, parse_instrument
 from linewright.score import Instrument, Lick
@@ -79,9 +79,10 @@ def bring_in(
     ------
     ReadError
         Also as ChoiceNeeded (several parts, voices or tunes) and TooLarge.
-    MusicError
-        For a tonic that is no note.
+    OptionError
+        For a tonic that is no note, before anything is read.
     """
+    tonic = _plain_tonic(tonic)
     lick = read_bytes(data, filename, format=format, options=options)
     return _worked_out(lick, options, tonic, _title_from(filename))
 
@@ -179,7 +180,14 @@ def _title_from(filename: str | None) -> str | None:
 
 
 def _plain_tonic(tonic: str | None) -> str | None:
-    return PitchClass.parse(tonic).name if tonic and tonic.strip() else None
+    if not tonic or not tonic.strip():
+        return None
+    try:
+        return PitchClass.parse(tonic).name
+    except MusicError as error:
+        raise OptionError(
+            f"the tonic asked for, {tonic!r:.40}, is not a note name", accepted=error.accepted
+        ) from error
 
 
 def made_of(lick: Lick, tonic: str | None = None) -> Analysis:

@@ -27,7 +27,7 @@ MAX_AUDIO_BYTES: Final = 384 * 1024 * 1024
 MAX_SECONDS: Final = 600
 _MAX_CHANNELS: Final = 32
 _RATES: Final = (4_000, 384_000)
-_ACCEPTED: Final = "Recordings as wav, flac, mp3, m4a, ogg, opus or webm are read"
+_ACCEPTED: Final = "Recordings as wav, flac, mp3, m4a, ogg, opus or webm are read, and MIDI files"
 #: Packets that give no sound in a row, and errors, after which decoding stops.
 _MAX_FAULTS: Final = 50
 _MAX_EMPTY: Final = 20_000
