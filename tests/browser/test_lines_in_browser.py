@@ -97,6 +97,22 @@ def test_lines_are_made_held_undone_and_kept(page, library):
     assert library.search(Query(tag="line")).total == 1
 
 
+def test_a_request_in_error_shows_no_empty_choice_and_no_button_alone(page, library):
+    porch = keep(library, bring_in(PORCH.encode()))
+    page.set_viewport_size({"width": 390, "height": 844})
+    page.goto(f"/licks/{porch.id}/lines?over=H7")
+    page.locator("#line-error .problem").wait_for()
+    assert page.locator(".player select:visible").count() == 0
+    page.goto(f"/licks/{porch.id}/lines")
+    page.locator(".player [data-from] option").first.wait_for(state="attached")
+    assert page.locator(".player [data-from]").is_visible()
+    tops = page.locator(".made .actions :is(button, .button):visible").evaluate_all(
+        "els => els.map(e => Math.round(e.getBoundingClientRect().top))"
+    )
+    assert len(tops) == 4
+    assert all(tops.count(top) == 2 for top in tops)
+
+
 def test_targets_are_large_enough_and_simpler_moves_the_form(page, library):
     porch = keep(library, bring_in(PORCH.encode()))
     page.goto(f"/licks/{porch.id}/lines?bars=16")

@@ -104,6 +104,7 @@ export class Player extends Controls {
         ...map.bars.map((bar, index) => new Option(bar.number ? `bar ${bar.number}` : "pickup", index)),
       );
     }
+    this.part("choosing").hidden = false; // before a line is there, there is no bar to choose
     this.showChoice();
   }
 
