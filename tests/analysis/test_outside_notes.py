@@ -69,3 +69,14 @@ def test_a_note_next_to_another_is_not_said_to_be_tied_to_nothing() -> None:
 def test_a_spelling_that_was_given_is_kept() -> None:
     analysis = analyze(phrase("G4 Bb4 C5 C#5 C5 Bb4 G4 F4 D4 F4 G4:3", key="Gm", spelled=True))
     assert [note.degree.name for note in analysis.outside_notes] == ["#4"]
+
+
+def test_a_neighbour_that_is_a_chord_tone_is_told_as_both() -> None:
+    """F# over D7 between two Gs, off the beat: the 6 of home, the 3 of the chord."""
+    found = analyze(
+        phrase("A4 C5 D5 E5 G5 E5 D5 A4:1 G4 F#4 G4 A4 D5 A4:1", chords="A7 D7", key="A")
+    )
+    said = {n.degree.name: (n.function, n.reason) for n in found.outside_notes}
+    assert said["6"] == (
+        "neighbour", "the 6, the 3 of D7, touches from below and returns to the b7"
+    )  # fmt: skip

@@ -210,9 +210,14 @@ class _Reader(Questions):
         if near.rise_in + near.rise_out != 0:
             return None
         side = "above" if near.rise_in > 0 else "below"
+        what = f"the {self.name(index)}"
+        fact = self.facts[index]
+        if self.in_chord(index) and not self.goal_of(index):
+            same = fact.degree == fact.chord_degree
+            what += f" of {fact.chord}" if same else f", the {fact.chord_degree} of {fact.chord},"
         return (
             "neighbour",
-            f"the {self.name(index)} touches from {side} and returns to the {self.name(near.after)}",
+            f"{what} touches from {side} and returns to the {self.name(near.after)}",
         )
 
     def _approach(self, index: int) -> tuple[str, str] | None:
