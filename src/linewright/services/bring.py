@@ -80,9 +80,8 @@ def bring_in(
     ReadError
         Also as ChoiceNeeded (several parts, voices or tunes) and TooLarge.
     OptionError
-        For a tonic that is no note, before anything is read.
+        For a tonic that is no note.
     """
-    tonic = _plain_tonic(tonic)
     lick = read_bytes(data, filename, format=format, options=options)
     return _worked_out(lick, options, tonic, _title_from(filename))
 
