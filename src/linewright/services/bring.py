@@ -24,6 +24,7 @@ __all__ = [
     "bring_text",
     "contents",
     "made_of",
+    "plain_tonic",
     "on_the_neck",
 ]
 
@@ -169,7 +170,7 @@ def _worked_out(
     placed = on_the_neck(lick, options.instrument)
     if placed.title == "Untitled" and name:
         placed = placed.with_(title=name)
-    return BroughtIn(placed, made_of(placed, tonic), _plain_tonic(tonic))
+    return BroughtIn(placed, made_of(placed, tonic), plain_tonic(tonic))
 
 
 def _title_from(filename: str | None) -> str | None:
@@ -178,7 +179,8 @@ def _title_from(filename: str | None) -> str | None:
     return words[:80] or None
 
 
-def _plain_tonic(tonic: str | None) -> str | None:
+def plain_tonic(tonic: str | None) -> str | None:
+    """A tonic asked for as it is kept, None for none; OptionError for what is no note."""
     if not tonic or not tonic.strip():
         return None
     try:
@@ -194,7 +196,7 @@ def made_of(lick: Lick, tonic: str | None = None) -> Analysis:
 
     The last analyses are kept at hand: an analysis depends on nothing else.
     """
-    return _analysis(lick, _plain_tonic(tonic))
+    return _analysis(lick, plain_tonic(tonic))
 
 
 @lru_cache(maxsize=128)

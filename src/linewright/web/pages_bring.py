@@ -11,10 +11,9 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from linewright.errors import AlreadyKept, ChoiceNeeded, LinewrightError, OptionError
 from linewright.formats import FORMATS
 from linewright.services import shelf
-from linewright.services.bring import BroughtIn, bring_in, bring_in_all, contents
+from linewright.services.bring import BroughtIn, bring_in, bring_in_all, contents, plain_tonic
 from linewright.services.lesson import Lesson, make_lesson
 from linewright.services.shelf import About, Library
-from linewright.theory import PitchClass
 from linewright.web.already import already_page, wants_again
 from linewright.web.forms import Fields, Upload, read_form
 from linewright.web.pages_lick import excerpt, preview_of
@@ -142,8 +141,7 @@ def take_text(request: Request, library: TheLibrary, form: TheForm) -> Response:
 def _wrong_tonic(tonic: str) -> LinewrightError | None:
     """What is wrong with a tonic; the text is read first, and its mistake hides the tonic's."""
     try:
-        if tonic:
-            PitchClass.parse(tonic)
+        plain_tonic(tonic)
     except LinewrightError as error:
         return error
     return None
