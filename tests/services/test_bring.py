@@ -48,7 +48,7 @@ def test_a_tonic_asked_for_is_used_and_checked():
 
 
 def test_a_wrong_tonic_is_said_of_the_option():
-    with pytest.raises(OptionError, match=r"the tonic asked for, 'H', is not a note name. Write"):
+    with pytest.raises(OptionError, match=r"the tonic asked for: 'H' is not a note name. Write"):
         bring_in(PORCH.encode(), "porch.tab", tonic="H")
 
 

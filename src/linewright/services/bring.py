@@ -187,7 +187,7 @@ def plain_tonic(tonic: str | None) -> str | None:
         return PitchClass.parse(tonic).name
     except MusicError as error:
         raise OptionError(
-            f"the tonic asked for, {tonic!r:.40}, is not a note name", accepted=error.accepted
+            f"the tonic asked for: {tonic!r:.40} is not a note name", accepted=error.accepted
         ) from error
 
 
