@@ -56,3 +56,10 @@ def test_as_json_and_to_a_file(
 def test_refusals(tune: str, options: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["move", tune, *options]) == 2
     assert capsys.readouterr().err.count("\n") == 1
+
+
+def test_another_octave_is_told(tune: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["move", tune, "--octaves", "1", "--to", "abc"]) == 0
+    assert capsys.readouterr().err == "It is an octave higher\n"
+    assert main(["move", tune, "--octaves", "0", "--to", "abc"]) == 0
+    assert capsys.readouterr().err == ""

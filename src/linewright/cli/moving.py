@@ -46,10 +46,9 @@ def move(
 ) -> None:  # fmt: skip
     """Move the lick itself: another key, chord quality, position, tuning, or place in the bar.
 
-    Between chord qualities the 3rd and 7th change, and a tone that only the old chord had
-    goes with it; on another instrument it lies in the octave that is easiest to play. What
-    changes is named on
-    standard error, with why (in --json under changes).
+    Between chord qualities the 3rd and 7th change, and a tone that only the old chord had goes
+    with it; on another instrument it lies in the octave that is easiest to play. What changes is
+    named on standard error, with why (in --json under changes).
     """
     from linewright.services.moving import MoveWishes, changes_of, move_lick, moved_dict
     from linewright.services.paper import download
@@ -66,7 +65,6 @@ def move(
         return
     for change in changes_of(brought.analysis, done):
         typer.echo(f"{change.place}: {change.before} is now {change.after}: {change.why}", err=True)
-    for words in done.words:
-        if "octave" in words:
-            typer.echo(f"It is {words}", err=True)
+    if done.register:
+        typer.echo(f"It is {done.register}", err=True)
     put(output, download(done.lick, to).data)

@@ -57,14 +57,15 @@ class NoteChange:
 
 @dataclass(frozen=True)
 class Moved:
-    """A lick moved: the lick as it is now, the notes whose degree changed, what was done, and the
-    tonic it is heard against now.
+    """A lick moved: the lick as it is now, the notes whose degree changed, what was done, the
+    tonic it is heard against now, and which other octave it lies in, in words ("" for its own).
     """
 
     lick: Lick
     changes: tuple[NoteChange, ...]
     words: tuple[str, ...]
     tonic: PitchClass
+    register: str = ""
 
     def to_dict(self) -> dict[str, Any]:
         """Tonic, changes and words as JSON values."""
@@ -126,7 +127,7 @@ def moved(
         raise OptionError(
             f"a displacement of {abs(later)} quarters", accepted=f"Use up to {_MOST_LATER}"
         )
-    lick, tonic, words = analysis.lick, analysis.tonic, []
+    lick, tonic, words, register = analysis.lick, analysis.tonic, [], ""
     changes: tuple[NoteChange, ...] = ()
     if quality is not None:
         lick, changes = _requalified(analysis, quality)
@@ -150,7 +151,7 @@ def moved(
         lick, said = _fingered(lick, wanted, position, open_strings)
         lick = _slurred(lick, wanted)
         words += [said, register] if register else [said]
-    return Moved(lick, changes, tuple(words), tonic)
+    return Moved(lick, changes, tuple(words), tonic, register)
 
 
 # -- quality -----------------------------------------------------------------------------
